@@ -1,0 +1,11 @@
+//! Framelap: the frame pipeline of a split-rendering headset, simulated to the nanosecond.
+//!
+//! The map, from the ground up; a room may use the rooms above it in this list, never one below:
+//!
+//! - [`scenario`]: what is simulated: the typed scenario, its parameters, RON in and out, presets, sizes and levels
+//! - [`work`]: chance: a scenario and a seed become the work table; CSV in and out of it
+//! - [`engine`]: causality: a work table becomes a run, what happened to every frame, slice and refresh
+
+pub mod engine;
+pub mod scenario;
+pub mod work;

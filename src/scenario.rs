@@ -1,0 +1,75 @@
+//! The typed scenario: what is simulated, its defaults, ranges, units and meanings; RON in and out; the preset library;
+//! and what follows from a scenario alone. Knows nothing of chance and time.
+
+mod derived;
+mod picture;
+mod policies;
+mod spread;
+mod stages;
+
+use serde::{Deserialize, Serialize};
+
+pub use picture::{AfterMissing, Codec, Intra, Layout, Pixels, References, Shape, Slices, Stream};
+pub use policies::{Budget, BudgetPieces, Clock, Content, Lead, Motion, Pacing, RunLength};
+pub use spread::{Buffer, CodecCost, Compose, Delay, PixelCost, Spread, Stall, WhenFull};
+pub use stages::{Choose, Closures, Decode, Display, Effect, Encode, HandOff, Host, Light, Link, Pose, Repair, Taken};
+
+/// A split-rendering headset's pipeline, its display, its budget and the length of the run: all that a simulation needs.
+///
+/// The default is the shipped default scenario.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Scenario {
+    /// Version of the file format.
+    pub format: Format,
+    /// Name, one line.
+    pub name: String,
+    /// What to see in it.
+    pub notes: String,
+    /// Display and compositor.
+    pub display: Display,
+    /// Head pose.
+    pub pose: Pose,
+    /// Host: simulate and render.
+    pub host: Host,
+    /// Pixel layout.
+    pub pixels: Pixels,
+    /// Slices.
+    pub slices: Slices,
+    /// Encoder.
+    pub encode: Encode,
+    /// Coded stream.
+    pub stream: Stream,
+    /// Link.
+    pub link: Link,
+    /// Decoder.
+    pub decode: Decode,
+    /// Pacing of the host.
+    pub pacing: Pacing,
+    /// Host clock.
+    pub clock: Clock,
+    /// Content complexity.
+    pub content: Content,
+    /// Motion of the wearer.
+    pub motion: Motion,
+    /// Budget.
+    pub budget: Budget,
+    /// Length of the run.
+    pub run: RunLength,
+}
+
+/// Version of the scenario file format; this program reads and writes [`Format::CURRENT`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Format(pub u32);
+
+impl Format {
+    /// The version that this program reads and writes.
+    pub const CURRENT: Self = Self(1);
+}
+
+impl Default for Format {
+    fn default() -> Self {
+        Self::CURRENT
+    }
+}
