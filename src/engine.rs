@@ -3,8 +3,7 @@
 
 mod grid;
 mod run;
-mod time;
 
+pub use crate::time::{ms_to_ns, ns_to_ms, us_to_ns};
 pub use grid::Grid;
 pub use run::{Fate, FrameRecord, Pilot, RefreshKind, RefreshRecord, ResendRecord, Run, SliceRecord, Stamp};
-pub use time::{ms_to_ns, ns_to_ms, us_to_ns};

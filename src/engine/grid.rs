@@ -1,7 +1,7 @@
 //! The clocks of display and pose tracker: refreshes, latches, photons, pose samples.
 
-use super::time::{ms_to_ns, round_to_ns};
 use crate::scenario::{Light, Scenario};
+use crate::time::{ms_to_ns, round_to_ns};
 
 /// When vsyncs, latches, photons and pose samples are.
 #[derive(Debug, Clone, Copy, PartialEq)]
