@@ -3,11 +3,13 @@
 //! The map, from the ground up; a room may use the rooms above it in this list, never one below:
 //!
 //! - [`time`]: durations become whole nanoseconds
+//! - [`files`]: files leave the program whole or not at all
 //! - [`scenario`]: what is simulated: the typed scenario, its parameters, RON in and out, presets, sizes and levels
 //! - [`work`]: chance: a scenario and a seed become the work table; CSV in and out of it
 //! - [`engine`]: causality: a work table becomes a run, what happened to every frame, slice and refresh
 
 pub mod engine;
+pub mod files;
 pub mod scenario;
 pub mod time;
 pub mod work;

@@ -1,0 +1,109 @@
+//! Files leave the program whole or not at all.
+
+use std::fs;
+use std::io::{self, BufWriter, Write};
+use std::path::Path;
+
+use tempfile::{Builder, NamedTempFile};
+
+/// Writes a file through `fill`, whole or not at all: what stood at `path` before stays as it was until all is written.
+///
+/// The new content grows in a temporary file of the same folder, is flushed to disk and put in place by renaming. A link
+/// is followed, so that what it points to is replaced. A pipe or a device, which nothing can replace, is written to
+/// directly.
+///
+/// # Errors
+/// Those of `fill`, and of the system where the folder or the file cannot be written.
+pub fn save(path: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
+    match fs::metadata(path) {
+        Ok(there) if there.is_dir() => Err(io::Error::from(io::ErrorKind::IsADirectory)),
+        Ok(there) if there.is_file() => replace(&fs::canonicalize(path)?, fill),
+        Ok(_) => written(fs::OpenOptions::new().write(true).open(path)?, fill).map(drop),
+        Err(_) => replace(path, fill),
+    }
+}
+
+fn replace(path: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let file = written(temporary(path, folder)?, fill)?;
+    file.as_file().sync_all()?;
+    file.persist(path).map_err(|failed| failed.error)?;
+    Ok(())
+}
+
+fn written<W: Write>(to: W, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<W> {
+    let mut buffered = BufWriter::new(to);
+    fill(&mut buffered)?;
+    buffered.into_inner().map_err(io::IntoInnerError::into_error)
+}
+
+/// A new file in `folder`, with the rights of the file it will replace, or else those that any new file gets there.
+#[cfg(unix)]
+fn temporary(path: &Path, folder: &Path) -> io::Result<NamedTempFile> {
+    use std::os::unix::fs::PermissionsExt as _;
+    let rights = fs::metadata(path).map_or_else(|_| fs::Permissions::from_mode(0o666), |there| there.permissions());
+    Builder::new().prefix(".framelap-").permissions(rights).tempfile_in(folder)
+}
+
+#[cfg(not(unix))]
+fn temporary(_: &Path, folder: &Path) -> io::Result<NamedTempFile> {
+    Builder::new().prefix(".framelap-").tempfile_in(folder)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn text(path: &Path) -> String {
+        fs::read_to_string(path).unwrap()
+    }
+
+    #[test]
+    fn a_failed_write_leaves_the_old_file_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("table.csv");
+        save(&path, |to| to.write_all(b"old")).unwrap();
+        let failed = save(&path, |to| {
+            to.write_all(b"half of the ne")?;
+            Err(io::Error::other("cut"))
+        });
+        assert_eq!(failed.unwrap_err().to_string(), "cut");
+        assert_eq!(text(&path), "old");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn a_missing_folder_and_a_folder_in_place_of_the_file_are_errors() {
+        let folder = tempfile::tempdir().unwrap();
+        let missing = save(&folder.path().join("no/table.csv"), |to| to.write_all(b"x"));
+        assert_eq!(missing.unwrap_err().kind(), io::ErrorKind::NotFound);
+        let in_place = save(folder.path(), |to| to.write_all(b"x"));
+        assert_eq!(in_place.unwrap_err().kind(), io::ErrorKind::IsADirectory);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_stays_a_link_and_rights_stay_as_they_were() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder = tempfile::tempdir().unwrap();
+        let (file, link) = (folder.path().join("file"), folder.path().join("link"));
+        fs::write(&file, "old").unwrap();
+        fs::set_permissions(&file, fs::Permissions::from_mode(0o640)).unwrap();
+        std::os::unix::fs::symlink(&file, &link).unwrap();
+        save(&link, |to| to.write_all(b"new")).unwrap();
+        assert_eq!(text(&file), "new");
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+        assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o640);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_device_is_written_to_and_not_replaced() {
+        use std::os::unix::fs::FileTypeExt as _;
+        save(Path::new("/dev/null"), |to| to.write_all(b"gone")).unwrap();
+        assert!(fs::metadata("/dev/null").unwrap().file_type().is_char_device());
+    }
+}
