@@ -1,9 +1,77 @@
 //! Causality: next event, servers, buffers, link, display and pacing turn a work table into a [`Run`], what happened to
 //! every frame, slice and refresh. Knows no random numbers and no statistics.
 
+mod calendar;
+mod codec;
 mod grid;
+mod host;
+mod link;
+mod pilot;
+mod plans;
+mod queue;
 mod run;
+mod setup;
+mod world;
 
 pub use crate::time::{ms_to_ns, ns_to_ms, us_to_ns};
 pub use grid::Grid;
 pub use run::{Fate, FrameRecord, Pilot, RefreshKind, RefreshRecord, ResendRecord, Run, SliceRecord, Stamp};
+
+use crate::scenario::{Lead, Pacing, Scenario};
+use crate::work::WorkTable;
+use setup::{PILOT_LEAD_NS, Setup};
+use world::{Backstage, World};
+
+/// The engine. It keeps the arrays of its last run and uses them again.
+#[derive(Debug, Default)]
+pub struct Engine {
+    run: Run,
+    backstage: Vec<Backstage>,
+}
+
+impl Engine {
+    /// An engine with nothing run.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Plays a checked scenario on a work table: a pure function of the two. A tuned lead is found by a pilot run first.
+    ///
+    /// # Panics
+    /// When the table is for another slice count or has fewer frames than the run.
+    pub fn simulate(&mut self, scenario: &Scenario, table: &WorkTable) -> &Run {
+        let setup = Setup::new(scenario);
+        assert!(table.frames.len() >= setup.frames, "the work table has too few frames");
+        for shares in [&table.row_shares, &table.bit_shares] {
+            assert_eq!(shares.slices(), setup.slices, "the work table is for another slice count");
+        }
+        let mut lead_ns = None;
+        let mut found = Pilot::None;
+        if let Pacing::Fixed { lead: Lead::Tuned { late_share }, .. } = scenario.pacing {
+            self.play(scenario, &setup, table, None);
+            let tuned_ns = pilot::tuned_lead_ns(&self.run, setup.warmup, late_share);
+            found = tuned_ns.map_or(Pilot::Infinite, Pilot::Found);
+            lead_ns = Some(tuned_ns.unwrap_or(PILOT_LEAD_NS));
+        }
+        self.play(scenario, &setup, table, lead_ns);
+        self.run.pilot = found;
+        &self.run
+    }
+
+    /// The last run.
+    pub fn run(&self) -> &Run {
+        &self.run
+    }
+
+    /// The last run, its arrays given away.
+    pub fn into_run(self) -> Run {
+        self.run
+    }
+
+    fn play(&mut self, scenario: &Scenario, setup: &Setup, table: &WorkTable, lead_ns: Option<i64>) {
+        self.run.reset(Grid::new(scenario), setup.frames, setup.slices);
+        self.backstage.clear();
+        self.backstage.resize(setup.frames, Backstage::default());
+        World::new(setup, table, lead_ns, &mut self.run, &mut self.backstage).play();
+    }
+}

@@ -1,6 +1,7 @@
 //! What happened: the records that a run leaves for every frame, slice, resend and refresh.
 
 use super::grid::Grid;
+use crate::scenario::Scenario;
 
 /// An instant of a run \[ns from 0\], or never.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -255,7 +256,32 @@ pub struct Run {
     pub end_ns: i64,
 }
 
+impl Default for Run {
+    fn default() -> Self {
+        Self {
+            frames: Vec::new(),
+            slice_count: 0,
+            slices: Vec::new(),
+            resends: Vec::new(),
+            refreshes: Vec::new(),
+            grid: Grid::new(&Scenario::default()),
+            pilot: Pilot::None,
+            end_ns: 0,
+        }
+    }
+}
+
 impl Run {
+    /// Makes room for a run. Records of frames and slices are as they were: the engine writes each anew.
+    pub(super) fn reset(&mut self, grid: Grid, frames: usize, slice_count: usize) {
+        self.frames.resize(frames, FrameRecord::default());
+        self.slices.resize(frames * slice_count, SliceRecord::default());
+        self.slice_count = slice_count;
+        self.resends.clear();
+        self.refreshes.clear();
+        self.grid = grid;
+    }
+
     /// The slices of one frame.
     pub fn slices_of(&self, frame: usize) -> &[SliceRecord] {
         &self.slices[frame * self.slice_count..][..self.slice_count]

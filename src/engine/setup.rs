@@ -1,0 +1,181 @@
+//! A scenario as the engine needs it: whole nanoseconds, counts and switches.
+
+use crate::scenario::{
+    AfterMissing, Buffer, Choose, Effect, HandOff, Lead, Pacing, References, Repair, Scenario, Taken, WhenFull,
+};
+use crate::time::{ms_to_ns, round_to_ns, us_to_ns};
+
+/// Lead of the pilot run, and of a run for which no lead meets the share \[ns\].
+pub(super) const PILOT_LEAD_NS: i64 = 60_000_000;
+
+/// Everything about a scenario that stays the same during a run.
+#[derive(Debug, Clone)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a switch of the scenario")]
+pub(super) struct Setup {
+    pub frames: usize,
+    pub warmup: usize,
+    pub slices: usize,
+    pub parts: usize,
+    pub frames_in_flight: u32,
+    pub pose_at_render: bool,
+    pub encode: CodecSetup,
+    pub encode_hands_on_frames: bool,
+    pub link: LinkSetup,
+    pub decode: CodecSetup,
+    pub slice_header_bytes: u32,
+    pub intra_factor: f64,
+    /// Most bits of an intra frame on request; none without rate control.
+    pub intra_limit_bits: Option<i64>,
+    pub request_intra: bool,
+    /// A compositor that takes longer than this misses \[ns\].
+    pub compose_limit_ns: f64,
+    pub on_target: bool,
+    pub pacing: PacingSetup,
+}
+
+/// Encoder or decoder.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct CodecSetup {
+    pub frame_overhead_ns: i64,
+    pub slice_overhead_ns: i64,
+    pub pipeline_ns: i64,
+    pub engines: usize,
+    pub references: References,
+    pub buffer: BufferSetup,
+}
+
+/// Waiting room.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct BufferSetup {
+    /// Frames that may wait.
+    pub frames: u32,
+    pub when_full: WhenFull,
+}
+
+/// The link.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct LinkSetup {
+    pub unit_overhead_ns: i64,
+    pub rate_mbps: f64,
+    pub payload_bytes: u32,
+    pub header_bytes: u32,
+    pub propagation_ns: i64,
+    pub hands_on_frames: bool,
+    pub closures_lose: bool,
+    pub repair: Repair,
+    pub buffer: BufferSetup,
+}
+
+/// When frames are planned.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum PacingSetup {
+    /// For every so-manyth refresh.
+    Targets {
+        /// Lead of the first plan \[ns\].
+        start_lead_ns: i64,
+        /// Refreshes per frame.
+        every: u32,
+        /// How the lead follows the device's word.
+        adapt: Option<Adapt>,
+    },
+    /// At the table's intervals.
+    Intervals,
+}
+
+/// How an adaptive lead moves \[ns\].
+#[derive(Debug, Clone, Copy)]
+#[expect(clippy::struct_field_names, reason = "the unit belongs to the name")]
+pub(super) struct Adapt {
+    pub min_ns: i64,
+    pub max_ns: i64,
+    pub step_ns: i64,
+    /// Step down after the first late word.
+    pub down_ns: i64,
+}
+
+impl Setup {
+    /// The setup of a checked scenario; a tuned lead starts as the pilot's.
+    pub(super) fn new(scenario: &Scenario) -> Self {
+        let Scenario { display, pose, host, slices, encode, stream, link, decode, run, .. } = scenario;
+        let codec = |frame_ms: f64, slice_ms: f64, pipeline_ms: f64, engines: u32, buffer: Buffer| CodecSetup {
+            frame_overhead_ns: ms_to_ns(frame_ms),
+            slice_overhead_ns: ms_to_ns(slice_ms),
+            pipeline_ns: ms_to_ns(pipeline_ms),
+            engines: engines as usize,
+            references: stream.references,
+            buffer: buffer_setup(buffer),
+        };
+        Self {
+            frames: run.frames as usize,
+            warmup: run.warmup as usize,
+            slices: slices.count as usize,
+            parts: host.parts as usize,
+            frames_in_flight: host.frames_in_flight,
+            pose_at_render: pose.taken == Taken::AtRender,
+            encode: codec(
+                encode.frame_overhead_ms,
+                encode.slice_overhead_ms,
+                encode.pipeline_ms,
+                encode.engines,
+                encode.buffer,
+            ),
+            encode_hands_on_frames: encode.hand_off == HandOff::Frame,
+            link: LinkSetup {
+                unit_overhead_ns: ms_to_ns(link.unit_overhead_ms),
+                rate_mbps: link.rate_mbps,
+                payload_bytes: link.packet_payload_bytes,
+                header_bytes: link.packet_header_bytes,
+                propagation_ns: us_to_ns(link.propagation_us),
+                hands_on_frames: link.hand_off == HandOff::Frame,
+                closures_lose: link.closures.effect == Effect::Lose,
+                repair: link.repair,
+                buffer: buffer_setup(link.buffer),
+            },
+            decode: codec(
+                decode.frame_overhead_ms,
+                decode.slice_overhead_ms,
+                decode.pipeline_ms,
+                decode.engines,
+                decode.buffer,
+            ),
+            slice_header_bytes: stream.slice_header_bytes,
+            intra_factor: stream.intra.factor,
+            intra_limit_bits: (stream.vbv_frames > 0.0)
+                .then(|| (stream.vbv_frames * scenario.target_bits()).floor() as i64),
+            request_intra: stream.after_missing == AfterMissing::RequestIntra,
+            compose_limit_ns: (ms_to_ns(display.latch_lead_ms) as f64).min(scenario.refresh_period_ns()),
+            on_target: display.choose == Choose::OnTarget,
+            pacing: pacing_setup(&scenario.pacing),
+        }
+    }
+}
+
+fn buffer_setup(buffer: Buffer) -> BufferSetup {
+    BufferSetup { frames: buffer.frames.unwrap_or(u32::MAX), when_full: buffer.when_full }
+}
+
+fn pacing_setup(pacing: &Pacing) -> PacingSetup {
+    match *pacing {
+        Pacing::Fixed { lead, every } => {
+            let start_lead_ns = match lead {
+                Lead::Ms(ms) => ms_to_ns(ms),
+                Lead::Tuned { .. } => PILOT_LEAD_NS,
+            };
+            PacingSetup::Targets { start_lead_ns, every, adapt: None }
+        }
+        Pacing::Adaptive { start_ms, min_ms, max_ms, step_ms, late_target, every } => {
+            let step_ns = ms_to_ns(step_ms);
+            PacingSetup::Targets {
+                start_lead_ns: ms_to_ns(start_ms),
+                every,
+                adapt: Some(Adapt {
+                    min_ns: ms_to_ns(min_ms),
+                    max_ns: ms_to_ns(max_ms),
+                    step_ns,
+                    down_ns: round_to_ns(step_ns as f64 * late_target / (1.0 - late_target)),
+                }),
+            }
+        }
+        Pacing::Intervals { .. } => PacingSetup::Intervals,
+    }
+}

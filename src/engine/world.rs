@@ -1,0 +1,251 @@
+//! The event loop: the next event is handled, then every idle server that can start does so, downstream first.
+
+mod codecs;
+mod host;
+mod link;
+mod screen;
+
+use super::calendar::{self, kind};
+use super::codec::Codec;
+use super::host::{Host, Messages};
+use super::link::Link;
+use super::plans::Plans;
+use super::run::{Fate, FrameRecord, Run, SliceRecord, Stamp};
+use super::setup::Setup;
+use crate::work::WorkTable;
+use codecs::Coded;
+use screen::Screen;
+
+/// Frames that an adaptive run goes on for after its last plan at most \[ns\].
+const LAST_WAIT_NS: i64 = 1_000_000_000;
+
+/// Servers that an event may have let start.
+mod wake {
+    pub(super) const DECODE: u8 = 1;
+    pub(super) const LINK: u8 = 2;
+    pub(super) const ENCODE: u8 = 4;
+    pub(super) const GPU: u8 = 8;
+    pub(super) const CPU: u8 = 16;
+}
+
+/// What the engine must know of a frame beyond its record.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Backstage {
+    /// The frame that began encode just before.
+    previous: Option<u32>,
+    /// Packets of it were lost and not repaired.
+    lost: bool,
+}
+
+/// A run under way.
+#[derive(Debug)]
+pub(super) struct World<'a> {
+    setup: &'a Setup,
+    table: &'a WorkTable,
+    run: &'a mut Run,
+    backstage: &'a mut [Backstage],
+    plans: Plans<'a>,
+    host: Host,
+    encoder: Codec,
+    /// Frames begun at the encoder whose first slice has not come to the link.
+    announced_to_link: u32,
+    /// The frame that began encode last.
+    last_encoded: Option<u32>,
+    /// The newest intra frame begun at the encoder.
+    newest_intra: Option<u32>,
+    intra_wanted: bool,
+    /// How far the frame being encoded is cut into bytes.
+    coded: Coded,
+    link: Link<'a>,
+    decoder: Codec,
+    screen: Screen,
+    resends_asked: Messages,
+    lateness_told: Messages,
+    missing_told: Messages,
+    now: i64,
+    /// Least key of the kinds that come once a frame or less: render to plan.
+    next_of_frames: i64,
+    wake: u8,
+    /// Frames that have no fate yet.
+    open: usize,
+}
+
+impl<'a> World<'a> {
+    /// A world before its first event. `run` and `backstage` are as long as the setup says.
+    pub(super) fn new(
+        setup: &'a Setup,
+        table: &'a WorkTable,
+        lead_ns: Option<i64>,
+        run: &'a mut Run,
+        backstage: &'a mut [Backstage],
+    ) -> Self {
+        let grid = run.grid;
+        let slices = setup.slices;
+        let mut world = Self {
+            plans: Plans::new(setup, table, grid, lead_ns),
+            host: Host::new(),
+            encoder: Codec::new(setup.encode, slices, kind::ENCODE_END, kind::ENCODE_OUT),
+            announced_to_link: 0,
+            last_encoded: None,
+            newest_intra: None,
+            intra_wanted: false,
+            coded: Coded::default(),
+            link: Link::new(setup.link, slices, &table.closures, &table.losses),
+            decoder: Codec::new(setup.decode, slices, kind::DECODE_END, kind::DECODE_OUT),
+            screen: Screen::new(grid, run),
+            resends_asked: Messages::new(kind::RESEND_ASKED),
+            lateness_told: Messages::new(kind::LATENESS_TOLD),
+            missing_told: Messages::new(kind::MISSING_TOLD),
+            now: 0,
+            next_of_frames: calendar::NEVER,
+            wake: 0,
+            open: setup.frames,
+            setup,
+            table,
+            run,
+            backstage,
+        };
+        world.find_next_of_frames();
+        world
+    }
+
+    /// Handles events until the run ends.
+    pub(super) fn play(mut self) {
+        let mut last_event_ns = calendar::NEVER;
+        while !self.over() {
+            let next = self.next_key();
+            let ns = calendar::time_of(next);
+            if next == calendar::NEVER || ns > last_event_ns {
+                break;
+            }
+            self.now = ns;
+            self.handle(calendar::kind_of(next));
+            if calendar::kind_of(next) == kind::PLAN {
+                last_event_ns = self.plans.last_ns().map_or(last_event_ns, |plan_ns| plan_ns + LAST_WAIT_NS);
+            }
+            if self.wake != 0 && !self.over() {
+                self.start_servers();
+            }
+        }
+        self.run.end_ns = self.now;
+        self.forget_slices_that_never_came();
+    }
+
+    /// Whether every frame has its fate and the last target's latch is handled.
+    #[inline]
+    fn over(&self) -> bool {
+        self.open == 0 && self.plans.last_target().is_none_or(|last| self.screen.next_refresh() > last)
+    }
+
+    #[inline]
+    fn next_key(&self) -> i64 {
+        self.decoder
+            .next_out
+            .min(self.decoder.next_end)
+            .min(self.link.next_arrival)
+            .min(self.link.next_end)
+            .min(self.encoder.next_out)
+            .min(self.encoder.next_end)
+            .min(self.next_of_frames)
+    }
+
+    fn find_next_of_frames(&mut self) {
+        self.next_of_frames = self
+            .host
+            .next_part
+            .min(self.host.next_simulated)
+            .min(self.resends_asked.next)
+            .min(self.lateness_told.next)
+            .min(self.missing_told.next)
+            .min(self.screen.next_latch)
+            .min(self.plans.next);
+    }
+
+    #[inline]
+    fn handle(&mut self, kind: i64) {
+        match kind {
+            kind::DECODE_OUT => self.decode_out(),
+            kind::DECODE_END => self.decode_end(),
+            kind::ARRIVAL => self.arrival(),
+            kind::LINK_END => self.link_end(),
+            kind::ENCODE_OUT => self.encode_out(),
+            kind::ENCODE_END => self.encode_end(),
+            _ => self.handle_of_frames(kind),
+        }
+    }
+
+    fn handle_of_frames(&mut self, kind: i64) {
+        match kind {
+            kind::RENDER_END => self.render_part_end(),
+            kind::SIMULATE_END => self.simulate_end(),
+            kind::RESEND_ASKED => self.resend_asked(),
+            kind::LATENESS_TOLD => self.lateness_told(),
+            kind::MISSING_TOLD => self.missing_told(),
+            kind::LATCH => self.latch(),
+            _ => self.plan(),
+        }
+        self.find_next_of_frames();
+    }
+
+    /// Every idle server that can start does so, downstream first; a start can only let servers upstream start.
+    #[inline]
+    fn start_servers(&mut self) {
+        if self.wake & wake::DECODE != 0 {
+            self.start_decoder();
+        }
+        if self.wake & wake::LINK != 0 {
+            self.start_link();
+        }
+        if self.wake & wake::ENCODE != 0 {
+            self.start_encoder();
+        }
+        if self.wake & wake::GPU != 0 {
+            self.start_gpu();
+        }
+        if self.wake & wake::CPU != 0 {
+            self.start_cpu();
+        }
+        self.wake = 0;
+    }
+
+    #[inline]
+    fn frame(&mut self, frame: u32) -> &mut FrameRecord {
+        &mut self.run.frames[frame as usize]
+    }
+
+    #[inline]
+    fn slice(&mut self, frame: u32, slice: u32) -> &mut SliceRecord {
+        &mut self.run.slices[frame as usize * self.setup.slices + slice as usize]
+    }
+
+    #[inline]
+    fn is_last(&self, slice: u32) -> bool {
+        slice as usize + 1 == self.setup.slices
+    }
+
+    #[inline]
+    fn stamp(&self) -> Stamp {
+        Stamp::at(self.now)
+    }
+
+    /// A frame meets its fate now, if none has befallen it.
+    fn end_frame(&mut self, frame: u32, fate: Fate) {
+        let now = self.stamp();
+        let record = self.frame(frame);
+        if record.fate == Fate::InFlight {
+            record.fate = fate;
+            record.fate_at = now;
+            self.open -= 1;
+        }
+    }
+
+    /// The arrays are used again from run to run: what a frame that was never rendered left there is from before.
+    fn forget_slices_that_never_came(&mut self) {
+        let slices = self.setup.slices;
+        for (frame, record) in self.run.frames.iter().enumerate() {
+            if !record.render_start.happened() {
+                self.run.slices[frame * slices..][..slices].fill(SliceRecord::default());
+            }
+        }
+    }
+}

@@ -1,0 +1,209 @@
+//! Encoder and decoder.
+
+use super::super::host::Message;
+use super::super::run::Fate;
+use super::{World, wake};
+
+impl World<'_> {
+    /// A slice comes to the encoder.
+    pub(super) fn come_to_encoder(&mut self, frame: u32, slice: u32) {
+        self.slice(frame, slice).come = self.stamp();
+        if !self.encoder.queue.come(frame, slice) {
+            return;
+        }
+        self.start_encoder();
+        if slice == 0
+            && let Some(dropped) = self.encoder.queue.overflow(frame)
+        {
+            self.end_frame(dropped, Fate::DroppedEncode);
+            self.host.in_flight -= 1;
+            self.wake |= wake::CPU | wake::GPU;
+        }
+    }
+
+    #[inline]
+    pub(super) fn start_encoder(&mut self) {
+        while let Some((frame, slice)) = self.encoder.startable() {
+            if slice == 0 {
+                if !self.link.queue.admits(self.announced_to_link) {
+                    return;
+                }
+                self.begin_encoding(frame);
+            }
+            let work_ns = self.table.frames[frame as usize].encode_ns;
+            let share = self.table.row_shares.of(frame as usize)[slice as usize];
+            self.encoder.begin(self.now, frame, slice, work_ns, share);
+            let bytes = self.coded_bytes(frame, slice);
+            let now = self.stamp();
+            let record = self.slice(frame, slice);
+            record.encode_start = now;
+            record.bytes = bytes;
+        }
+    }
+
+    /// A frame begins encode: a request for an intra frame is met by it.
+    fn begin_encoding(&mut self, frame: u32) {
+        let now = self.stamp();
+        let (factor, limit) = (self.setup.intra_factor, self.setup.intra_limit_bits);
+        let wanted = std::mem::take(&mut self.intra_wanted);
+        let record = self.frame(frame);
+        record.encode_start = now;
+        if wanted && !record.intra {
+            record.intra = true;
+            let enlarged = (record.bits as f64 * factor).round() as i64;
+            record.bits = record.bits.max(limit.map_or(enlarged, |limit| enlarged.min(limit)));
+        }
+        if record.intra {
+            self.newest_intra = Some(frame);
+        }
+        self.backstage[frame as usize].previous = self.last_encoded.replace(frame);
+        self.announced_to_link += 1;
+        // A frame has left the room before the encoder.
+        if self.encoder.queue.blocks() {
+            self.wake |= wake::GPU;
+        }
+        self.coded = Coded::default();
+    }
+
+    pub(super) fn encode_end(&mut self) {
+        let ended = self.encoder.end();
+        self.slice(ended.frame, ended.slice).encode_end = self.stamp();
+        self.schedule_encode_out();
+        self.wake |= wake::ENCODE;
+    }
+
+    #[inline]
+    fn schedule_encode_out(&mut self) {
+        let end = self.encoder.oldest().and_then(|(frame, slice)| self.slice(frame, slice).encode_end.ns());
+        self.encoder.schedule_out(end);
+    }
+
+    pub(super) fn encode_out(&mut self) {
+        let Some((frame, slice)) = self.encoder.out(self.now) else { return };
+        self.slice(frame, slice).encode_out = self.stamp();
+        self.schedule_encode_out();
+        let last = self.is_last(slice);
+        if last {
+            self.frame(frame).encoded = self.stamp();
+            self.host.in_flight -= 1;
+            self.wake |= wake::CPU;
+        }
+        if !self.setup.encode_hands_on_frames {
+            self.come_to_link(frame, slice);
+        } else if last {
+            for slice in 0..=slice {
+                self.come_to_link(frame, slice);
+            }
+        }
+    }
+
+    /// A slice comes to the decoder.
+    pub(super) fn come_to_decoder(&mut self, frame: u32, slice: u32) {
+        if !self.decoder.queue.come(frame, slice) {
+            return;
+        }
+        self.start_decoder();
+        if slice == 0
+            && let Some(dropped) = self.decoder.queue.overflow(frame)
+        {
+            self.end_frame(dropped, Fate::DroppedDecode);
+            self.tell_missing(dropped);
+        }
+    }
+
+    #[inline]
+    pub(super) fn start_decoder(&mut self) {
+        while let Some((frame, slice)) = self.decoder.startable() {
+            let work_ns = self.table.frames[frame as usize].decode_ns;
+            let share = self.table.bit_shares.of(frame as usize)[slice as usize];
+            self.decoder.begin(self.now, frame, slice, work_ns, share);
+            let now = self.stamp();
+            self.slice(frame, slice).decode_start = now;
+            if slice == 0 {
+                self.frame(frame).decode_start = now;
+            }
+        }
+    }
+
+    pub(super) fn decode_end(&mut self) {
+        let ended = self.decoder.end();
+        self.slice(ended.frame, ended.slice).decode_end = self.stamp();
+        self.schedule_decode_out();
+        self.wake |= wake::DECODE;
+    }
+
+    #[inline]
+    fn schedule_decode_out(&mut self) {
+        let end = self.decoder.oldest().and_then(|(frame, slice)| self.slice(frame, slice).decode_end.ns());
+        self.decoder.schedule_out(end);
+    }
+
+    pub(super) fn decode_out(&mut self) {
+        let Some((frame, slice)) = self.decoder.out(self.now) else { return };
+        self.slice(frame, slice).decode_out = self.stamp();
+        self.schedule_decode_out();
+        if self.is_last(slice) {
+            self.ready(frame);
+        }
+    }
+
+    /// A frame has come out of the decoder whole.
+    fn ready(&mut self, frame: u32) {
+        self.frame(frame).ready = self.stamp();
+        if self.decodable(frame) {
+            self.screen.ready(frame);
+        } else {
+            self.end_frame(frame, Fate::Undecodable);
+        }
+        if self.plans.adapts() {
+            let message = self.message_from_device(frame);
+            self.lateness_told.send(message);
+            self.find_next_of_frames();
+        }
+    }
+
+    /// Whether a frame that came out can be shown: it asks nothing of others, or the frame encoded just before it is
+    /// not missing.
+    fn decodable(&self, frame: u32) -> bool {
+        if !self.setup.request_intra || self.run.frames[frame as usize].intra {
+            return true;
+        }
+        self.backstage[frame as usize].previous.is_none_or(|previous| {
+            let missing = [Fate::Lost, Fate::DroppedLink, Fate::DroppedDecode, Fate::Undecodable];
+            !missing.contains(&self.run.frames[previous as usize].fate)
+        })
+    }
+
+    /// Bytes of a slice that begins encode: `floor(B S_(i+1)) - floor(B S_i)` and the slice header.
+    #[inline]
+    fn coded_bytes(&mut self, frame: u32, slice: u32) -> u32 {
+        let bytes = (self.run.frames[frame as usize].bits as u64).div_ceil(8);
+        self.coded.share += self.table.bit_shares.of(frame as usize)[slice as usize];
+        let done = if self.is_last(slice) { bytes } else { (bytes as f64 * self.coded.share).floor() as u64 };
+        let part = done - self.coded.done_bytes;
+        self.coded.done_bytes = done;
+        part as u32 + self.setup.slice_header_bytes
+    }
+
+    /// When a message that the device sends now about a frame comes to the host.
+    pub(super) fn message_from_device(&self, frame: u32) -> Message {
+        let comes_ns = self.now + self.table.frames[frame as usize].uplink_ns;
+        Message { comes_ns, frame, slice: 0, attempt: 0, packets: 0 }
+    }
+
+    /// The device tells the host that a frame is missing, where intra frames are asked for.
+    pub(super) fn tell_missing(&mut self, frame: u32) {
+        if self.setup.request_intra {
+            let message = self.message_from_device(frame);
+            self.missing_told.send(message);
+            self.find_next_of_frames();
+        }
+    }
+}
+
+/// How far the frame being encoded is cut into bytes.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Coded {
+    share: f64,
+    done_bytes: u64,
+}

@@ -1,0 +1,113 @@
+//! Plans, CPU and GPU.
+
+use super::super::calendar;
+use super::super::calendar::kind;
+use super::super::host::Rendering;
+use super::super::run::{Fate, FrameRecord, SliceRecord, Stamp};
+use super::{World, wake};
+
+impl World<'_> {
+    /// A plan falls due: the frame before is skipped where it has not begun.
+    pub(super) fn plan(&mut self) {
+        let plan = self.plans.take();
+        if let Some(frame) = self.host.pending {
+            self.end_frame(frame, Fate::Skipped);
+        }
+        let work = self.table.frames[plan.frame as usize];
+        *self.frame(plan.frame) = FrameRecord {
+            plan: self.stamp(),
+            lead_ns: plan.lead_ns,
+            target: plan.target,
+            bits: work.bits,
+            intra: work.intra,
+            ..FrameRecord::default()
+        };
+        self.host.pending = Some(plan.frame);
+        self.wake |= wake::CPU;
+    }
+
+    pub(super) fn start_cpu(&mut self) {
+        if self.host.simulating.is_some() || self.host.in_flight >= self.setup.frames_in_flight {
+            return;
+        }
+        let Some(frame) = self.host.pending.take() else { return };
+        let pose = if self.setup.pose_at_render { Stamp::NEVER } else { self.newest_pose(frame) };
+        let now = self.stamp();
+        let record = self.frame(frame);
+        record.start = now;
+        record.pose = pose;
+        self.host.simulating = Some(frame);
+        self.host.in_flight += 1;
+        let simulate_ns = self.table.frames[frame as usize].simulate_ns;
+        self.host.next_simulated = calendar::key(self.now + simulate_ns, kind::SIMULATE_END);
+        self.find_next_of_frames();
+    }
+
+    fn newest_pose(&self, frame: u32) -> Stamp {
+        Stamp::at(self.run.grid.newest_pose_ns(self.now, self.table.frames[frame as usize].uplink_ns))
+    }
+
+    pub(super) fn simulate_end(&mut self) {
+        self.host.next_simulated = calendar::NEVER;
+        let Some(frame) = self.host.simulating.take() else { return };
+        self.frame(frame).simulated = self.stamp();
+        self.host.simulated.push_back(frame);
+        self.wake |= wake::GPU | wake::CPU;
+    }
+
+    pub(super) fn start_gpu(&mut self) {
+        // One frame at a time: what began on the GPU before has come to the encoder, so none is announced.
+        if self.host.rendering.is_some() || !self.encoder.queue.admits(0) {
+            return;
+        }
+        let Some(frame) = self.host.simulated.pop_front() else { return };
+        let pose = self.setup.pose_at_render.then(|| self.newest_pose(frame));
+        let now = self.stamp();
+        let record = self.frame(frame);
+        record.render_start = now;
+        record.pose = pose.unwrap_or(record.pose);
+        let slices = self.setup.slices;
+        self.run.slices[frame as usize * slices..][..slices].fill(SliceRecord::default());
+        let render_ns = self.table.frames[frame as usize].render_ns;
+        let rendering = Rendering::new(frame, self.now, render_ns, self.setup.parts);
+        self.host.next_part = rendering.part_end();
+        self.host.rendering = Some(rendering);
+        self.find_next_of_frames();
+    }
+
+    /// A part is rendered: its slices come to the encoder.
+    pub(super) fn render_part_end(&mut self) {
+        let Some(mut rendering) = self.host.rendering.take() else { return };
+        let (frame, part) = (rendering.frame, rendering.part);
+        self.host.next_part = calendar::NEVER;
+        if rendering.last_part() {
+            self.frame(frame).rendered = self.stamp();
+            self.wake |= wake::GPU;
+        } else {
+            rendering.part += 1;
+            self.host.next_part = rendering.part_end();
+            self.host.rendering = Some(rendering);
+        }
+        let (slices, parts) = (self.setup.slices, self.setup.parts);
+        // Slice i belongs to part ceil((i + 1) m / n) - 1.
+        for slice in (part * slices / parts)..((part + 1) * slices / parts) {
+            self.come_to_encoder(frame, slice as u32);
+        }
+    }
+
+    /// The device's word whether a frame was late has come up.
+    pub(super) fn lateness_told(&mut self) {
+        let Some(message) = self.lateness_told.take() else { return };
+        let late = self.run.late(message.frame as usize).unwrap_or(false);
+        self.plans.told(late);
+    }
+
+    /// The device's word that a frame is missing has come up: the next frame encoded is to be intra, unless one newer
+    /// than the missing frame has begun.
+    pub(super) fn missing_told(&mut self) {
+        let Some(message) = self.missing_told.take() else { return };
+        if self.newest_intra.is_none_or(|intra| message.frame >= intra) {
+            self.intra_wanted = true;
+        }
+    }
+}

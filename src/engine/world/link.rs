@@ -1,0 +1,158 @@
+//! The link: sending, arrival, loss and repair, delivery in order.
+
+use super::super::host::Message;
+use super::super::link::Unit;
+use super::super::run::{Fate, ResendRecord, Stamp};
+use super::{World, wake};
+use crate::scenario::Repair;
+
+impl World<'_> {
+    /// A slice comes to the link.
+    pub(super) fn come_to_link(&mut self, frame: u32, slice: u32) {
+        if slice == 0 {
+            self.announced_to_link -= 1;
+            self.wake |= wake::ENCODE;
+        }
+        if !self.link.queue.come(frame, slice) {
+            return;
+        }
+        self.start_link();
+        if slice == 0
+            && let Some(dropped) = self.link.queue.overflow(frame)
+        {
+            self.end_frame(dropped, Fate::DroppedLink);
+            self.tell_missing(dropped);
+        }
+    }
+
+    #[inline]
+    pub(super) fn start_link(&mut self) {
+        if !self.link.idle() {
+            return;
+        }
+        if let Some(unit) = self.link.resends.pop_front() {
+            let bytes = self.slice(unit.frame, unit.slice).bytes;
+            self.run.resends[unit.record as usize].link_start = self.stamp();
+            self.link.begin_resend(self.now, unit, bytes);
+            return;
+        }
+        let Some((frame, slice)) = self.link.queue.head() else { return };
+        let now = self.stamp();
+        let record = self.slice(frame, slice);
+        record.link_start = now;
+        let bytes = record.bytes;
+        if slice == 0 {
+            self.frame(frame).link_start = now;
+            if self.link.queue.blocks() {
+                self.wake |= wake::ENCODE;
+            }
+        }
+        self.link.begin_slice(self.now, frame, slice, bytes);
+    }
+
+    pub(super) fn link_end(&mut self) {
+        let table = self.table;
+        let Some(unit) = self.link.end(self.now, |frame| table.frames[frame as usize].link_delay_ns) else { return };
+        let now = self.stamp();
+        if unit.attempt > 0 {
+            self.run.resends[unit.record as usize].link_end = now;
+        } else {
+            self.slice(unit.frame, unit.slice).link_end = now;
+            if self.is_last(unit.slice) {
+                self.frame(unit.frame).sent = now;
+            }
+        }
+        self.wake |= wake::LINK;
+    }
+
+    pub(super) fn arrival(&mut self) {
+        let Some(unit) = self.link.arrive() else { return };
+        if unit.attempt > 0 {
+            self.run.resends[unit.record as usize].arrive = self.stamp();
+        }
+        if unit.lost <= unit.parity {
+            self.slice(unit.frame, unit.slice).complete = self.stamp();
+            self.deliver();
+        } else {
+            self.incomplete(unit);
+        }
+    }
+
+    /// A unit arrived with packets missing: its frame is lost, or the packets are asked for again.
+    fn incomplete(&mut self, unit: Unit) {
+        let repairs = matches!(self.setup.link.repair, Repair::Resend { .. });
+        if !repairs || unit.attempt >= self.link.tries() {
+            self.lose(unit.frame);
+        } else if !self.backstage[unit.frame as usize].lost {
+            self.resends_asked.send(Message {
+                slice: unit.slice,
+                attempt: unit.attempt + 1,
+                packets: unit.lost,
+                ..self.message_from_device(unit.frame)
+            });
+            self.find_next_of_frames();
+        }
+    }
+
+    /// The host hears that packets are to be sent again.
+    pub(super) fn resend_asked(&mut self) {
+        let Some(Message { frame, slice, attempt, packets, .. }) = self.resends_asked.take() else { return };
+        let record = self.run.resends.len() as u32;
+        self.run.resends.push(ResendRecord {
+            frame,
+            slice,
+            attempt,
+            asked: self.stamp(),
+            link_start: Stamp::NEVER,
+            link_end: Stamp::NEVER,
+            arrive: Stamp::NEVER,
+        });
+        self.slice(frame, slice).resends += 1;
+        self.link.resends.push_back(Unit { frame, slice, attempt, packets, parity: 0, lost: 0, record });
+        self.wake |= wake::LINK;
+    }
+
+    /// A frame's slices that have not begun decode vanish, now and later.
+    fn lose(&mut self, frame: u32) {
+        if std::mem::replace(&mut self.backstage[frame as usize].lost, true) {
+            return;
+        }
+        self.decoder.queue.remove(frame);
+        if self.run.frames[frame as usize].fate == Fate::InFlight {
+            self.end_frame(frame, Fate::Lost);
+            self.tell_missing(frame);
+        }
+        self.wake |= wake::DECODE;
+        self.deliver();
+    }
+
+    /// Complete slices are delivered in the order of sending; those of lost frames hold nothing up.
+    fn deliver(&mut self) {
+        while let Some(&(frame, slice)) = self.link.undelivered.front() {
+            let lost = self.backstage[frame as usize].lost;
+            if !lost && !self.slice(frame, slice).complete.happened() {
+                return;
+            }
+            self.link.undelivered.pop_front();
+            if !lost {
+                self.hand_to_decoder(frame, slice);
+            }
+        }
+    }
+
+    fn hand_to_decoder(&mut self, frame: u32, slice: u32) {
+        let now = self.stamp();
+        self.slice(frame, slice).arrive = now;
+        let last = self.is_last(slice);
+        if last {
+            self.frame(frame).arrived = now;
+        }
+        if !self.setup.link.hands_on_frames {
+            self.come_to_decoder(frame, slice);
+        } else if last {
+            for slice in 0..=slice {
+                self.come_to_decoder(frame, slice);
+            }
+        }
+    }
+}
