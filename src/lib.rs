@@ -7,9 +7,11 @@
 //! - [`scenario`]: what is simulated: the typed scenario, its parameters, RON in and out, presets, sizes and levels
 //! - [`work`]: chance: a scenario and a seed become the work table; CSV in and out of it
 //! - [`engine`]: causality: a work table becomes a run, what happened to every frame, slice and refresh
+//! - [`measure`]: a run becomes a summary: quantiles, intervals, fates, loads, exposed time, left-over motion, budget lines
 
 pub mod engine;
 pub mod files;
+pub mod measure;
 pub mod scenario;
 pub mod time;
 pub mod work;
