@@ -8,10 +8,12 @@
 //! - [`work`]: chance: a scenario and a seed become the work table; CSV in and out of it
 //! - [`engine`]: causality: a work table becomes a run, what happened to every frame, slice and refresh
 //! - [`measure`]: a run becomes a summary: quantiles, intervals, fates, loads, exposed time, left-over motion, budget lines
+//! - [`report`]: figures as plain data; tables and figures leave the program
 
 pub mod engine;
 pub mod files;
 pub mod measure;
+pub mod report;
 pub mod scenario;
 pub mod time;
 pub mod work;

@@ -1,0 +1,3 @@
+//! What leaves the program: tables as CSV.
+
+pub mod tables;
