@@ -46,7 +46,7 @@ pub struct FrameWork {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Shares {
     slices: usize,
-    /// One row, or one a frame, of `slices` values.
+    /// One row, or one a frame, of `slices` values; rows that are all the same are kept once.
     values: Vec<f64>,
 }
 
@@ -57,7 +57,25 @@ impl Shares {
     /// When `values` is not made of whole rows.
     pub fn new(slices: usize, values: Vec<f64>) -> Self {
         assert!(slices > 0 && values.len().is_multiple_of(slices), "shares come in whole rows");
-        Self { slices, values }
+        let mut shares = Self { slices, values };
+        shares.fold();
+        shares
+    }
+
+    /// Replaces all shares by the rows that `fill` puts into the empty list.
+    pub(super) fn refill(&mut self, slices: usize, fill: impl FnOnce(&mut Vec<f64>)) {
+        self.slices = slices;
+        self.values.clear();
+        fill(&mut self.values);
+        self.fold();
+    }
+
+    /// Keeps rows that are all the same once.
+    fn fold(&mut self) {
+        let same = self.values.chunks_exact(self.slices).all(|row| *row == self.values[..self.slices]);
+        if same {
+            self.values.truncate(self.slices);
+        }
     }
 
     /// Slices a frame.
@@ -105,17 +123,31 @@ pub struct Losses {
 
 impl Losses {
     /// Losses from rows in any order; of rows for the same unit the last one in order of `lost` counts.
-    pub fn new(mut rows: Vec<Loss>) -> Self {
-        rows.sort_unstable();
-        let frames = rows.last().map_or(0, |row| row.frame as usize + 1);
-        let mut starts = vec![0; if frames == 0 { 0 } else { frames + 1 }];
-        for row in &rows {
-            starts[row.frame as usize + 1] += 1;
+    pub fn new(rows: Vec<Loss>) -> Self {
+        let mut losses = Self { rows, starts: Vec::new() };
+        losses.index();
+        losses
+    }
+
+    /// Replaces all losses by the rows that `fill` puts into the empty list.
+    pub(super) fn refill(&mut self, fill: impl FnOnce(&mut Vec<Loss>)) {
+        self.rows.clear();
+        fill(&mut self.rows);
+        self.index();
+    }
+
+    fn index(&mut self) {
+        self.rows.sort_unstable();
+        self.starts.clear();
+        let Some(last) = self.rows.last() else { return };
+        let frames = last.frame as usize + 1;
+        self.starts.resize(frames + 1, 0);
+        for row in &self.rows {
+            self.starts[row.frame as usize + 1] += 1;
         }
         for frame in 0..frames {
-            starts[frame + 1] += starts[frame];
+            self.starts[frame + 1] += self.starts[frame];
         }
-        Self { rows, starts }
     }
 
     /// All rows, ascending.
@@ -126,10 +158,13 @@ impl Losses {
     /// Packets lost of one unit.
     pub fn lost(&self, frame: usize, slice: usize, attempt: u32) -> u32 {
         let (Some(&start), Some(&end)) = (self.starts.get(frame), self.starts.get(frame + 1)) else { return 0 };
-        self.rows[start as usize..end as usize]
-            .iter()
-            .rev()
-            .find(|row| row.slice as usize == slice && row.attempt == attempt)
+        let rows = &self.rows[start as usize..end as usize];
+        let wanted = (slice as u32, attempt);
+        let after = rows.partition_point(|row| (row.slice, row.attempt) <= wanted);
+        after
+            .checked_sub(1)
+            .map(|at| rows[at])
+            .filter(|row| (row.slice, row.attempt) == wanted)
             .map_or(0, |row| row.lost)
     }
 }
