@@ -11,6 +11,8 @@ mod plans;
 mod queue;
 mod run;
 mod setup;
+#[cfg(test)]
+mod tests;
 mod world;
 
 pub use crate::time::{ms_to_ns, ns_to_ms, us_to_ns};
@@ -64,8 +66,13 @@ impl Engine {
     }
 
     /// The last run, its arrays given away.
-    pub fn into_run(self) -> Run {
-        self.run
+    pub fn take_run(&mut self) -> Run {
+        std::mem::take(&mut self.run)
+    }
+
+    /// Takes the arrays of a run that is no longer needed.
+    pub fn reuse(&mut self, run: Run) {
+        self.run = run;
     }
 
     fn play(&mut self, scenario: &Scenario, setup: &Setup, table: &WorkTable, lead_ns: Option<i64>) {
