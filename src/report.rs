@@ -1,3 +1,5 @@
-//! What leaves the program: tables as CSV.
+//! What leaves the program: tables as CSV, a summary as JSON and as text.
 
+pub mod json;
 pub mod tables;
+pub mod text;

@@ -1,0 +1,309 @@
+//! A summary as text, for people at a terminal.
+
+use std::fmt::{self, Display, Write as _};
+
+use crate::engine::{Fate, RefreshKind};
+use crate::measure::{BudgetLine, Distribution, Piece, Sense, Server, Summary};
+use crate::scenario::{Lead, Pacing, Scenario};
+
+/// Columns of the bar that stands for the largest piece of the exposed time.
+const BAR_COLUMNS: f64 = 30.0;
+
+/// All of a summary that one screen holds, in tables aligned for a monospaced face. What cannot be measured is a dash.
+pub fn summary(scenario: &Scenario, summary: &Summary) -> String {
+    let mut text = String::new();
+    // Writing to a string does not fail.
+    let _ = Page { scenario, summary, to: &mut text }.write();
+    text
+}
+
+struct Page<'a> {
+    scenario: &'a Scenario,
+    summary: &'a Summary,
+    to: &'a mut String,
+}
+
+impl Page<'_> {
+    fn write(&mut self) -> fmt::Result {
+        self.head()?;
+        self.distributions()?;
+        self.outcomes()?;
+        self.servers()?;
+        self.exposed()?;
+        self.budget()
+    }
+
+    fn head(&mut self) -> fmt::Result {
+        let Self { scenario, summary, to } = self;
+        let name = if summary.name.is_empty() { "Scenario without a name" } else { &summary.name };
+        let slices = scenario.slices.count;
+        writeln!(to, "{name}")?;
+        write!(to, "framelap {}, seed {}, {} frames", env!("CARGO_PKG_VERSION"), summary.seed, summary.frames)?;
+        writeln!(to, " of which the first {} do not count", summary.warmup)?;
+        write!(to, "{slices} {} a frame", if slices == 1 { "slice" } else { "slices" })?;
+        let penalty = scenario.slices.bits_penalty_pct * f64::from(slices - 1);
+        if penalty > 0.0 {
+            write!(to, " ({} % more bits than one slice, for the same quality)", Number(penalty, 2))?;
+        }
+        writeln!(to, ", {}", lead(scenario, summary))?;
+        if !summary.steady {
+            let growth = summary.growth_ms_per_frame;
+            writeln!(to, "NOT STEADY: turnaround grows {} ms a frame; quantiles mean nothing", Maybe(growth, 4))?;
+        }
+        writeln!(to)
+    }
+
+    fn distributions(&mut self) -> fmt::Result {
+        let summary = self.summary;
+        let mut table = Table::new(["ms", "mean", "95 %", "sd", "p50", "p90", "p95", "p99", "95 %", "p99.9", "max"]);
+        for (label, distribution) in [
+            ("Pose to photon", &summary.pose_to_photon_ms),
+            ("Photon age", &summary.photon_age_ms),
+            ("Motion to photon, hands", &summary.motion_to_photon_ms.hands),
+            ("Motion to photon, rotation", &summary.motion_to_photon_ms.rotation),
+            ("Stream latency", &summary.stream_ms),
+            ("  of the frame alone", &summary.stream_alone_ms),
+            ("  waiting", &summary.stream_waiting_ms),
+            ("Turnaround", &summary.turnaround_ms),
+        ] {
+            table.row(distribution_row(label, distribution));
+        }
+        writeln!(self.to, "{table}")
+    }
+
+    fn outcomes(&mut self) -> fmt::Result {
+        let Self { summary, to, .. } = self;
+        let fates = &summary.fates;
+        write!(to, "Frames     {:>7}", fates.total())?;
+        let ends = Fate::ALL.map(|fate| (fate.name(), fates.of(fate)));
+        counts(to, &ends, fates.total())?;
+        writeln!(
+            to,
+            "                   late {} %, headroom (1 % quantile of slack) {} ms",
+            Maybe(summary.late_share.map(percent), 2),
+            Maybe(summary.headroom_ms, 3)
+        )?;
+        let kinds = &summary.refresh_kinds;
+        write!(to, "Refreshes  {:>7}", kinds.total())?;
+        let shows = RefreshKind::ALL.map(|kind| (kind.name(), kinds.of(kind)));
+        counts(to, &shows, kinds.total())?;
+        writeln!(
+            to,
+            "                   missed {} %, {} a minute, longest freeze {} ms, pacing error sd {} ms ({} deg)",
+            Maybe(summary.missed_pct, 2),
+            Maybe(summary.missed_per_minute, 1),
+            Maybe(summary.longest_freeze_ms, 1),
+            Maybe(summary.pacing_error.sd_ms, 3),
+            Maybe(summary.pacing_error.sd_deg, 3)
+        )?;
+        writeln!(to)
+    }
+
+    fn servers(&mut self) -> fmt::Result {
+        let mut table = Table::new(["Server", "offered load %", "busy %"]);
+        for server in Server::ALL {
+            let share = |value: Option<f64>| Maybe(value.map(percent), 1).to_string();
+            table.row([
+                server.label().to_owned(),
+                share(self.summary.offered_load.of(server)),
+                share(self.summary.busy.of(server)),
+            ]);
+        }
+        writeln!(self.to, "{table}")
+    }
+
+    fn exposed(&mut self) -> fmt::Result {
+        let exposed = &self.summary.exposed_ms;
+        let Some(total) = exposed.total().filter(|&total| total > 0.0) else { return Ok(()) };
+        let largest = Piece::ALL.into_iter().filter_map(|piece| exposed.of(piece)).fold(0.0, f64::max);
+        let mut table = Table::new(["Exposed time, mean", "ms", "%", ""]);
+        for piece in Piece::ALL {
+            let mean = exposed.of(piece).unwrap_or(0.0);
+            if mean > 0.0 {
+                let bar = "#".repeat((mean / largest * BAR_COLUMNS).round() as usize);
+                table.row([
+                    piece.label().to_owned(),
+                    Number(mean, 3).to_string(),
+                    Number(percent(mean / total), 1).to_string(),
+                    bar,
+                ]);
+            }
+        }
+        table.row(["Pose to photon".to_owned(), Number(total, 3).to_string(), "100.0".to_owned(), String::new()]);
+        writeln!(self.to, "{table}")
+    }
+
+    fn budget(&mut self) -> fmt::Result {
+        let mut table = Table::new(["Budget", "value", "limit", "room", "", ""]);
+        for line in &self.summary.budget {
+            table.row(budget_row(line));
+        }
+        write!(self.to, "{table}")
+    }
+}
+
+/// What lead the frames were planned with, and where it comes from.
+fn lead(scenario: &Scenario, summary: &Summary) -> String {
+    let ms = Maybe(summary.lead_ms, 3);
+    match scenario.pacing {
+        Pacing::Fixed { lead: Lead::Ms(_), .. } => format!("lead {ms} ms (fixed)"),
+        Pacing::Fixed { lead: Lead::Tuned { late_share }, .. } if summary.lead_infinite => {
+            format!("lead {ms} ms: NOT TUNED, no lead makes only {} % of frames late", Number(percent(late_share), 2))
+        }
+        Pacing::Fixed { lead: Lead::Tuned { late_share }, .. } => {
+            format!("lead {ms} ms (tuned to {} % late)", Number(percent(late_share), 2))
+        }
+        Pacing::Adaptive { .. } => format!("lead {ms} ms on average (adaptive)"),
+        Pacing::Intervals { mean_ms, .. } => format!("planned every {mean_ms} ms on average, for no refresh"),
+    }
+}
+
+fn distribution_row(label: &str, distribution: &Distribution) -> [String; 11] {
+    let Distribution { mean, sd, p50, p90, p95, p99, p999, max, mean_ci95, p99_ci95, .. } = *distribution;
+    let ms = |value| Maybe(value, 3).to_string();
+    [
+        label.to_owned(),
+        ms(mean),
+        interval(mean_ci95),
+        ms(sd),
+        ms(p50),
+        ms(p90),
+        ms(p95),
+        ms(p99),
+        interval(p99_ci95),
+        ms(p999),
+        ms(max),
+    ]
+}
+
+fn interval(ends: Option<[f64; 2]>) -> String {
+    ends.map_or_else(|| DASH.to_owned(), |[low, high]| format!("[{}, {}]", Number(low, 2), Number(high, 2)))
+}
+
+fn budget_row(line: &BudgetLine) -> [String; 6] {
+    let sign = match line.sense {
+        Sense::AtMost => "<=",
+        Sense::AtLeast => ">=",
+    };
+    let unit = if line.unit.is_empty() { String::new() } else { format!(" {}", line.unit) };
+    [
+        line.label.to_owned(),
+        format!("{}{unit}", Maybe(line.value, 3)),
+        format!("{sign} {}{unit}", Number(line.limit, 3)),
+        Maybe(line.room(), 3).to_string(),
+        if line.met { "met" } else { "NOT MET" }.to_owned(),
+        line.detail.clone().unwrap_or_default(),
+    ]
+}
+
+/// The counts that are not 0, with their shares.
+fn counts(to: &mut String, counts: &[(&str, u32)], total: u32) -> fmt::Result {
+    for (name, count) in counts.iter().filter(|(_, count)| *count > 0) {
+        let share = Number(percent(f64::from(*count) / f64::from(total)), 2);
+        write!(to, "   {} {count} ({share} %)", name.replace('_', " "))?;
+    }
+    writeln!(to)
+}
+
+fn percent(share: f64) -> f64 {
+    share * 100.0
+}
+
+const DASH: &str = "-";
+
+/// A number with so many decimals.
+struct Number(f64, usize);
+
+impl Display for Number {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self(value, decimals) = *self;
+        // A value that rounds to 0 from below would show as -0.
+        let half_unit = 0.5 * 0.1_f64.powi(decimals as i32);
+        let value = if value.abs() < half_unit { 0.0 } else { value };
+        to.pad(&format!("{value:.decimals$}"))
+    }
+}
+
+/// A number with so many decimals, or a dash.
+struct Maybe(Option<f64>, usize);
+
+impl Display for Maybe {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match *self {
+            Self(Some(value), decimals) => Number(value, decimals).fmt(to),
+            Self(None, _) => to.pad(DASH),
+        }
+    }
+}
+
+/// A table of text: the first column aligned to the left, and every column that holds words; numbers to the right.
+struct Table<const N: usize>(Vec<[String; N]>);
+
+impl<const N: usize> Table<N> {
+    fn new(head: [&str; N]) -> Self {
+        Self(vec![head.map(str::to_owned)])
+    }
+
+    fn row(&mut self, cells: [String; N]) {
+        self.0.push(cells);
+    }
+
+    /// Whether a column holds words.
+    fn wordy(&self, column: usize) -> bool {
+        let number = |cell: &String| {
+            cell.is_empty() || cell == DASH || cell.starts_with(|c: char| c.is_ascii_digit() || "-[<>".contains(c))
+        };
+        !self.0.iter().skip(1).all(|row| number(&row[column]))
+    }
+}
+
+impl<const N: usize> Display for Table<N> {
+    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let widths: [usize; N] =
+            std::array::from_fn(|column| self.0.iter().map(|row| row[column].chars().count()).max().unwrap_or(0));
+        let wordy: [bool; N] = std::array::from_fn(|column| self.wordy(column));
+        for row in &self.0 {
+            let mut line = String::new();
+            for (column, cell) in row.iter().enumerate() {
+                let width = widths[column];
+                let gap = if column == 0 { "" } else { "  " };
+                if wordy[column] { write!(line, "{gap}{cell:<width$}")? } else { write!(line, "{gap}{cell:>width$}")? }
+            }
+            writeln!(to, "{}", line.trim_end())?;
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_have_no_negative_nought_and_what_is_absent_is_a_dash() {
+        assert_eq!(Number(-0.004, 2).to_string(), "0.00");
+        assert_eq!(Number(-0.006, 2).to_string(), "-0.01");
+        assert_eq!(format!("{:>6}", Maybe(Some(1.25), 1)), "   1.2");
+        assert_eq!(format!("{:>6}|", Maybe(None, 1)), "     -|");
+    }
+
+    #[test]
+    fn tables_align_words_left_and_numbers_right() {
+        let mut table = Table::new(["server", "load", "met"]);
+        table.row(["CPU".to_owned(), "9.5".to_owned(), "met".to_owned()]);
+        table.row(["Encoder".to_owned(), "101.5".to_owned(), "NOT MET".to_owned()]);
+        let expected = "\
+server    load  met
+CPU        9.5  met
+Encoder  101.5  NOT MET
+";
+        assert_eq!(table.to_string(), expected);
+    }
+
+    #[test]
+    fn counts_leave_out_what_did_not_happen() {
+        let mut text = String::new();
+        counts(&mut text, &[("shown", 3), ("lost", 0), ("dropped_link", 1)], 4).unwrap();
+        assert_eq!(text, "   shown 3 (75.00 %)   dropped link 1 (25.00 %)\n");
+    }
+}
