@@ -9,7 +9,9 @@
 //! - [`engine`]: causality: a work table becomes a run, what happened to every frame, slice and refresh
 //! - [`measure`]: a run becomes a summary: quantiles, intervals, fates, loads, exposed time, left-over motion, budget lines
 //! - [`report`]: figures as plain data; tables and figures leave the program
+//! - [`app`]: the window
 
+pub mod app;
 pub mod engine;
 pub mod files;
 pub mod measure;

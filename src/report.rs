@@ -1,5 +1,8 @@
-//! What leaves the program: tables as CSV, a summary as JSON and as text.
+//! What leaves the program: figures as plain data, tables as CSV, a summary as JSON and as text. Knows nothing of the
+//! window.
 
+pub mod figures;
+pub mod format;
 pub mod json;
 pub mod tables;
 pub mod text;

@@ -1,0 +1,4 @@
+//! The window: figures and their look.
+
+pub mod figures;
+pub mod theme;

@@ -1,0 +1,1 @@
+//! The figures as the window draws them.

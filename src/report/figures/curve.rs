@@ -1,0 +1,127 @@
+//! Latency against the slice count: overheads grow with it, waiting shrinks.
+
+/// What one slice count gives.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CurvePoint {
+    /// Slices a frame.
+    pub slices: u32,
+    /// Median pose to photon \[ms\]; none when not steady or nothing was shown.
+    pub p50_ms: Option<f64>,
+    /// 99 % quantile of pose to photon \[ms\].
+    pub p99_ms: Option<f64>,
+    /// Mean lead \[ms\]; none with intervals.
+    pub lead_ms: Option<f64>,
+    /// Greatest offered load of a server; may exceed 1.
+    pub load: f64,
+    /// Whether the pipeline keeps up.
+    pub steady: bool,
+}
+
+/// The slice-count curve, complete or as far as it has come.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Curve {
+    /// Points by ascending count.
+    points: Vec<CurvePoint>,
+    /// Points that are to come in all.
+    pub expected: usize,
+    /// The budget's limit for pose to photon \[ms\].
+    pub budget_ms: Option<f64>,
+}
+
+/// Counts whose p99 is within this of the best are as good \[ms\]: less than what one run can tell apart.
+const PLATEAU_MS: f64 = 0.2;
+
+impl Curve {
+    /// An empty curve that expects so many points.
+    pub fn new(expected: usize, budget_ms: Option<f64>) -> Self {
+        Self { points: Vec::with_capacity(expected), expected, budget_ms }
+    }
+
+    /// Takes in a point; one of the same count is replaced.
+    pub fn insert(&mut self, point: CurvePoint) {
+        match self.points.binary_search_by_key(&point.slices, |known| known.slices) {
+            Ok(at) => self.points[at] = point,
+            Err(at) => self.points.insert(at, point),
+        }
+    }
+
+    /// The points by ascending count.
+    pub fn points(&self) -> &[CurvePoint] {
+        &self.points
+    }
+
+    /// Whether every point has come.
+    pub fn complete(&self) -> bool {
+        self.points.len() >= self.expected
+    }
+
+    /// The point with the least p99; the smaller count of equals.
+    pub fn best(&self) -> Option<&CurvePoint> {
+        let measured = self.points.iter().filter_map(|point| Some((point.p99_ms?, point)));
+        measured.reduce(|best, next| if next.0 < best.0 { next } else { best }).map(|(_, point)| point)
+    }
+
+    /// Least and greatest count around the best that are as good as it, to 0.2 ms of p99.
+    pub fn plateau(&self) -> Option<(u32, u32)> {
+        let best = self.best()?;
+        let limit = best.p99_ms? + PLATEAU_MS;
+        let good = |point: &&CurvePoint| point.p99_ms.is_some_and(|p99| p99 <= limit);
+        let at = self.points.iter().position(|point| point.slices == best.slices)?;
+        let first = self.points[..at].iter().rev().take_while(good).last().unwrap_or(best);
+        let last = self.points[at..].iter().take_while(good).last().unwrap_or(best);
+        Some((first.slices, last.slices))
+    }
+
+    /// Least and greatest value drawn \[ms\].
+    pub fn range_ms(&self) -> Option<(f64, f64)> {
+        let values = self.points.iter().flat_map(|point| [point.p50_ms, point.p99_ms]).flatten();
+        values.fold(None, |range, value| {
+            Some(range.map_or((value, value), |(low, high): (f64, f64)| (low.min(value), high.max(value))))
+        })
+    }
+
+    /// The measured point of a count.
+    pub fn at(&self, slices: u32) -> Option<&CurvePoint> {
+        self.points.binary_search_by_key(&slices, |point| point.slices).ok().map(|at| &self.points[at])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn point(slices: u32, p99_ms: Option<f64>) -> CurvePoint {
+        CurvePoint {
+            slices,
+            p50_ms: p99_ms.map(|p99| p99 - 2.0),
+            p99_ms,
+            lead_ms: None,
+            load: 0.5,
+            steady: p99_ms.is_some(),
+        }
+    }
+
+    #[test]
+    fn points_may_come_in_any_order() {
+        let mut curve = Curve::new(3, None);
+        for (slices, p99) in [(8, 30.0), (1, 40.0), (8, 31.0), (4, 31.0)] {
+            curve.insert(point(slices, Some(p99)));
+        }
+        assert_eq!(curve.points().iter().map(|point| point.slices).collect::<Vec<_>>(), [1, 4, 8]);
+        assert_eq!(curve.at(8).and_then(|point| point.p99_ms), Some(31.0));
+        assert_eq!(curve.best().map(|point| point.slices), Some(4));
+        assert!(curve.complete());
+    }
+
+    #[test]
+    fn plateau_reaches_as_far_as_equals_join() {
+        let mut curve = Curve::new(7, Some(38.0));
+        assert_eq!((curve.best(), curve.plateau(), curve.range_ms()), (None, None, None));
+        for (slices, p99) in [(1, 40.0), (2, 35.0), (4, 31.15), (8, 31.0), (12, 31.19), (16, 31.3), (24, 31.1)] {
+            curve.insert(point(slices, Some(p99)));
+        }
+        curve.insert(point(32, None));
+        assert_eq!(curve.plateau(), Some((4, 12)));
+        assert_eq!(curve.range_ms(), Some((29.0, 40.0)));
+    }
+}

@@ -1,0 +1,276 @@
+//! How a measure is spread over a run: both histograms on one axis, what lies below and beyond every value.
+
+use crate::measure::{Distribution, Samples, Series, Summary};
+
+/// What is spread.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Measure {
+    /// From the pose to the photons, every frame shown.
+    #[default]
+    PoseToPhoton,
+    /// Age of the pose of what is on display, every refresh.
+    PhotonAge,
+    /// From the rendered frame to the decoded one.
+    Stream,
+}
+
+impl Measure {
+    /// All, in the order of the switch.
+    pub const ALL: [Self; 3] = [Self::PoseToPhoton, Self::PhotonAge, Self::Stream];
+
+    /// Its name.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::PoseToPhoton => "Pose to photon",
+            Self::PhotonAge => "Photon age",
+            Self::Stream => "Stream",
+        }
+    }
+
+    /// What it means, and over what it is counted.
+    pub const fn meaning(self) -> &'static str {
+        match self {
+            Self::PoseToPhoton => "From the pose a frame was made with to its photons; every frame that was shown.",
+            Self::PhotonAge => "Age of the pose of what is on display; every refresh, repeats included.",
+            Self::Stream => "From rendered on the host to decoded on the device; every frame that was decoded.",
+        }
+    }
+
+    /// Its single values.
+    pub const fn series(self, samples: &Samples) -> &Series {
+        match self {
+            Self::PoseToPhoton => &samples.pose_to_photon,
+            Self::PhotonAge => &samples.photon_age,
+            Self::Stream => &samples.stream,
+        }
+    }
+
+    const fn summarized(self, summary: &Summary) -> &Distribution {
+        match self {
+            Self::PoseToPhoton => &summary.pose_to_photon_ms,
+            Self::PhotonAge => &summary.photon_age_ms,
+            Self::Stream => &summary.stream_ms,
+        }
+    }
+
+    /// What one sample is.
+    pub const fn sample(self) -> &'static str {
+        match self {
+            Self::PoseToPhoton | Self::Stream => "frames",
+            Self::PhotonAge => "refreshes",
+        }
+    }
+}
+
+/// Bins at most.
+const BINS: usize = 80;
+/// Widths that a bin may have \[ms\].
+const WIDTHS_MS: [f64; 13] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 50.0, 500.0];
+/// Share of the samples on each side that may lie outside the bins, so that one freeze does not squeeze the rest.
+const OUTSIDE: f64 = 0.001;
+/// Points kept of a curve's body, and of its tail.
+const BODY: usize = 240;
+const TAIL: usize = 120;
+
+/// One measure of two runs on common bins.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Histograms {
+    /// What is spread.
+    pub measure: Measure,
+    /// Left border of the first bin \[ms\].
+    pub first_ms: f64,
+    /// Width of a bin \[ms\].
+    pub bin_ms: f64,
+    /// Baseline and candidate.
+    pub sides: [Histogram; 2],
+    /// The budget's limit \[ms\], where the measure has one.
+    pub limit_ms: Option<f64>,
+}
+
+/// One run's samples, counted.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Histogram {
+    /// Samples in each bin, a value on a border in the right one.
+    pub bins: Vec<u32>,
+    /// Samples left of the first bin.
+    pub before: u32,
+    /// Samples right of the last bin.
+    pub beyond: u32,
+    /// All samples.
+    pub total: u32,
+    /// Median, 95 % and 99 % quantile \[ms\].
+    pub quantiles_ms: [Option<f64>; 3],
+    /// Least and greatest sample \[ms\].
+    pub ends_ms: Option<(f64, f64)>,
+    /// Value \[ms\] and share of samples later than it, ascending in value; from 1 down to 0.
+    pub later: Vec<(f64, f64)>,
+}
+
+/// Names of the marked quantiles, and the share later than each.
+pub const QUANTILES: [(&str, f64); 3] = [("p50", 0.50), ("p95", 0.05), ("p99", 0.01)];
+
+impl Histograms {
+    /// Counts one measure of two runs; `limit_ms` is the budget's for pose to photon.
+    pub fn of(measure: Measure, runs: [(&Summary, &Samples); 2], limit_ms: f64) -> Self {
+        let samples = runs.map(|(_, samples)| measure.series(samples).values_ms.clone());
+        let mut figure = Self::new(measure, samples, (measure == Measure::PoseToPhoton).then_some(limit_ms));
+        for (side, (summary, _)) in figure.sides.iter_mut().zip(runs) {
+            // The summary's, so that they are the same as in every table, and none where the run is not steady.
+            let known = measure.summarized(summary);
+            side.quantiles_ms = [known.p50, known.p95, known.p99];
+        }
+        figure
+    }
+
+    /// Counts two series of samples \[ms\], in any order.
+    fn new(measure: Measure, mut samples: [Vec<f64>; 2], limit_ms: Option<f64>) -> Self {
+        for series in &mut samples {
+            series.sort_unstable_by(f64::total_cmp);
+        }
+        let (first_ms, bin_ms, count) = bins_for(&samples);
+        let sides = samples.map(|sorted| Histogram::new(&sorted, first_ms, bin_ms, count));
+        Self { measure, first_ms, bin_ms, sides, limit_ms }
+    }
+
+    /// Right border of the last bin \[ms\].
+    pub fn last_ms(&self) -> f64 {
+        self.first_ms + self.bin_ms * self.sides[0].bins.len() as f64
+    }
+
+    /// The greatest share of samples in one bin, of either side.
+    pub fn highest_share(&self) -> f64 {
+        self.sides.iter().map(Histogram::highest_share).fold(0.0, f64::max)
+    }
+
+    /// Whether neither side has a sample.
+    pub fn is_empty(&self) -> bool {
+        self.sides.iter().all(|side| side.total == 0)
+    }
+}
+
+impl Histogram {
+    fn new(sorted: &[f64], first_ms: f64, bin_ms: f64, count: usize) -> Self {
+        let mut histogram = Self { bins: vec![0; count], total: sorted.len() as u32, ..Self::default() };
+        for value in sorted {
+            // A hair's breadth to the right, so that a border such as 0.3 is not missed by its binary form.
+            let bin = ((value - first_ms) / bin_ms + 1e-9).floor();
+            if bin < 0.0 {
+                histogram.before += 1;
+            } else if let Some(place) = histogram.bins.get_mut(bin as usize) {
+                *place += 1;
+            } else {
+                histogram.beyond += 1;
+            }
+        }
+        histogram.ends_ms = sorted.first().copied().zip(sorted.last().copied());
+        histogram.later = later(sorted);
+        histogram
+    }
+
+    /// The greatest share of samples in one bin.
+    pub fn highest_share(&self) -> f64 {
+        let highest = self.bins.iter().max().copied().unwrap_or(0);
+        f64::from(highest) / f64::from(self.total.max(1))
+    }
+
+    /// Share of samples later than `ms`: the step at or before it.
+    pub fn share_later(&self, ms: f64) -> Option<f64> {
+        self.later.first()?;
+        let at = self.later.partition_point(|(value, _)| *value <= ms);
+        Some(if at == 0 { 1.0 } else { self.later[at - 1].1 })
+    }
+}
+
+/// First border, width and number of bins that hold nearly all samples of both sides.
+fn bins_for(sorted: &[Vec<f64>; 2]) -> (f64, f64, usize) {
+    let outside = |series: &Vec<f64>| (series.len() as f64 * OUTSIDE) as usize;
+    let low = sorted.iter().filter_map(|series| series.get(outside(series)));
+    let high = sorted.iter().filter_map(|series| series.iter().rev().nth(outside(series)));
+    let low = low.copied().fold(f64::INFINITY, f64::min);
+    let high = high.copied().fold(f64::NEG_INFINITY, f64::max);
+    if low > high {
+        return (0.0, 1.0, 1);
+    }
+    let fits = |width: &f64| ((high - low) / width) < (BINS - 2) as f64;
+    let width = WIDTHS_MS.into_iter().find(fits).unwrap_or((high - low) / (BINS - 2) as f64);
+    let first = (low / width + 1e-9).floor();
+    let last = (high / width + 1e-9).floor() + 1.0;
+    (first * width, width, (last - first) as usize)
+}
+
+/// Steps of the share later than a value, thinned: even in the body, growing sparser by ratio in the tail, the extremes kept.
+fn later(sorted: &[f64]) -> Vec<(f64, f64)> {
+    let count = sorted.len();
+    if count == 0 {
+        return Vec::new();
+    }
+    let body = (0..=BODY).map(|step| step * (count - 1) / BODY);
+    let tail = (0..=TAIL).map(|step| count - (count as f64).powf(1.0 - step as f64 / TAIL as f64).round() as usize);
+    let mut places: Vec<usize> = body.chain(tail).map(|place| place.min(count - 1)).collect();
+    places.sort_unstable();
+    places.dedup();
+    let mut steps: Vec<(f64, f64)> = Vec::with_capacity(places.len());
+    for place in places {
+        let value = sorted[place];
+        // Equal samples step at once, below all of them.
+        let after = sorted.partition_point(|other| *other <= value);
+        let share = (count - after) as f64 / count as f64;
+        if steps.last().is_none_or(|(last, _)| *last < value) {
+            steps.push((value, share));
+        }
+    }
+    steps
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn series(from: f64, step: f64, count: usize) -> Vec<f64> {
+        (0..count).map(|index| from + step * index as f64).collect()
+    }
+
+    #[test]
+    fn bins_before_and_beyond_hold_every_sample() {
+        let mut slow = series(36.0, 0.002, 4000);
+        slow.push(900.0);
+        slow.push(1.0);
+        let figure = Histograms::new(Measure::PoseToPhoton, [slow, series(28.0, 0.003, 1000)], Some(38.0));
+        for (side, total) in figure.sides.iter().zip([4002, 1000]) {
+            assert_eq!(side.bins.iter().sum::<u32>() + side.before + side.beyond, total);
+            assert_eq!(side.total, total);
+        }
+        assert_eq!((figure.sides[0].beyond, figure.sides[0].before), (1, 1));
+        assert!(figure.bin_ms <= 0.25 && figure.sides[0].bins.len() <= BINS);
+        assert!(figure.first_ms <= 28.01 && figure.last_ms() >= 43.9);
+    }
+
+    #[test]
+    fn a_border_belongs_to_the_bin_on_its_right() {
+        let figure = Histograms::new(Measure::Stream, [vec![0.0, 0.1, 0.2, 0.3], vec![]], None);
+        let bins = &figure.sides[0].bins;
+        assert_eq!(bins.iter().filter(|bin| **bin > 0).count(), 4);
+        assert_eq!(bins.iter().sum::<u32>(), 4);
+    }
+
+    #[test]
+    fn the_share_later_falls_from_all_to_none() {
+        let figure = Histograms::new(Measure::PhotonAge, [series(10.0, 0.01, 5000), vec![3.0, 3.0, 5.0]], None);
+        let steps = &figure.sides[0].later;
+        assert!(steps.len() <= BODY + TAIL + 2);
+        assert!(steps.windows(2).all(|pair| pair[0].0 < pair[1].0 && pair[0].1 > pair[1].1));
+        assert_eq!(steps.last().map(|step| step.1), Some(0.0));
+        let few = &figure.sides[1];
+        assert_eq!(few.share_later(2.0), Some(1.0));
+        assert!((few.share_later(3.0).unwrap() - 1.0 / 3.0).abs() < 1e-12);
+        assert_eq!(few.share_later(5.0), Some(0.0));
+    }
+
+    #[test]
+    fn nothing_measured_is_empty_not_zero() {
+        let figure = Histograms::new(Measure::PoseToPhoton, [vec![], vec![]], None);
+        assert!(figure.is_empty());
+        assert_eq!(figure.sides[0].quantiles_ms, [None; 3]);
+        assert_eq!(figure.sides[0].share_later(1.0), None);
+    }
+}

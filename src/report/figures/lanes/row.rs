@@ -1,0 +1,103 @@
+//! A row of blocks that do not overlap, and what of it is seen at a scale.
+
+use super::Block;
+
+/// Blocks of one server, or of one engine of it, by start.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Row {
+    blocks: Vec<Block>,
+    /// Work of all blocks before one \[ns\]; one entry more than blocks.
+    work_before_ns: Vec<i64>,
+    longest_ns: i64,
+}
+
+/// What is drawn at a scale.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Drawn<'a> {
+    /// A block on its own.
+    Block(&'a Block),
+    /// Blocks that start within one pixel and do not reach far beyond it.
+    Folded {
+        /// The pixel begins \[ns\].
+        start_ns: i64,
+        /// Where the last of them ends \[ns\].
+        end_ns: i64,
+        /// How many.
+        count: usize,
+        /// How long they work in all \[ns\].
+        work_ns: i64,
+        /// Frames of the first and last.
+        frames: (u32, u32),
+    },
+}
+
+impl Row {
+    /// A row of blocks, given in any order.
+    pub(super) fn new(mut blocks: Vec<Block>) -> Self {
+        if !blocks.is_sorted_by_key(|block| block.start_ns) {
+            blocks.sort_by_key(|block| block.start_ns);
+        }
+        let mut work_before_ns = Vec::with_capacity(blocks.len() + 1);
+        work_before_ns.push(0);
+        let mut sum = 0;
+        let mut longest_ns = 0;
+        for block in &blocks {
+            sum += block.length_ns();
+            longest_ns = longest_ns.max(block.length_ns());
+            work_before_ns.push(sum);
+        }
+        Self { blocks, work_before_ns, longest_ns }
+    }
+
+    /// The blocks, by start.
+    pub fn blocks(&self) -> &[Block] {
+        &self.blocks
+    }
+
+    /// Hands over what is seen of `from_ns..to_ns` with `pixel_ns` to a pixel. Blocks narrower than a pixel are folded with
+    /// their neighbours in that pixel, none is left out; the effort grows with the pixels, not with the blocks.
+    pub fn view<'a>(&'a self, from_ns: i64, to_ns: i64, pixel_ns: i64, mut draw: impl FnMut(Drawn<'a>)) {
+        let pixel_ns = pixel_ns.max(1);
+        let mut at = self.blocks.partition_point(|block| block.start_ns < from_ns - self.longest_ns);
+        let end = self.blocks.partition_point(|block| block.start_ns < to_ns);
+        while at < end {
+            let block = &self.blocks[at];
+            if block.end_ns < from_ns {
+                at += 1;
+                continue;
+            }
+            if block.length_ns() >= pixel_ns {
+                draw(Drawn::Block(block));
+                at += 1;
+                continue;
+            }
+            let pixel = block.start_ns.div_euclid(pixel_ns);
+            let mut next =
+                at + self.blocks[at..end].partition_point(|other| other.start_ns.div_euclid(pixel_ns) <= pixel);
+            if next > at + 1 && self.blocks[next - 1].length_ns() >= pixel_ns {
+                next -= 1;
+            }
+            if next == at + 1 {
+                draw(Drawn::Block(block));
+            } else {
+                let last = &self.blocks[next - 1];
+                draw(Drawn::Folded {
+                    start_ns: pixel * pixel_ns,
+                    end_ns: last.end_ns,
+                    count: next - at,
+                    work_ns: self.work_before_ns[next] - self.work_before_ns[at],
+                    frames: (block.frame, last.frame),
+                });
+            }
+            at = next;
+        }
+    }
+
+    /// The block at an instant, or the nearest one not farther than `reach_ns`.
+    pub fn near(&self, ns: i64, reach_ns: i64) -> Option<&Block> {
+        let after = self.blocks.partition_point(|block| block.start_ns <= ns);
+        let away = |block: &&Block| (block.start_ns - ns).max(ns - block.end_ns).max(0);
+        let around = &self.blocks[after.saturating_sub(1)..(after + 1).min(self.blocks.len())];
+        around.iter().min_by_key(away).filter(|block| away(block) <= reach_ns)
+    }
+}

@@ -1,0 +1,91 @@
+//! Numbers as text: one place that chooses decimals, signs and units, so that a quantity looks the same everywhere.
+
+/// Stands where there is nothing to show.
+pub const NOTHING: &str = "–";
+
+/// A number with so many decimals, a true minus sign and thin spaces between thousands.
+pub fn number(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return NOTHING.to_owned();
+    }
+    let text = format!("{:.decimals$}", value.abs());
+    let (whole, fraction) = text.split_once('.').map_or((text.as_str(), None), |(whole, rest)| (whole, Some(rest)));
+    let zero = text.bytes().all(|byte| matches!(byte, b'0' | b'.'));
+    let mut out = String::with_capacity(text.len() + 6);
+    if value < 0.0 && !zero {
+        out.push('−');
+    }
+    for (place, digit) in whole.chars().enumerate() {
+        let left = whole.len() - place;
+        if place > 0 && left.is_multiple_of(3) && whole.len() > 4 {
+            out.push('\u{2009}');
+        }
+        out.push(digit);
+    }
+    if let Some(fraction) = fraction {
+        out.push('.');
+        out.push_str(fraction);
+    }
+    out
+}
+
+/// A whole number, with thin spaces between thousands from 10 000 on.
+pub fn count(value: u64) -> String {
+    number(value as f64, 0)
+}
+
+/// A duration in ms, one decimal: `31.4 ms`.
+pub fn ms(value: f64) -> String {
+    with_unit(Some(value), 1, "ms")
+}
+
+/// A duration in ms that may not exist.
+pub fn maybe_ms(value: Option<f64>) -> String {
+    with_unit(value, 1, "ms")
+}
+
+/// A duration given in ns, to the microsecond: `3.125 ms`.
+pub fn exact_ms(ns: i64) -> String {
+    with_unit(Some(ns as f64 / 1e6), 3, "ms")
+}
+
+/// A share as per cent: `2.1 %`. Small shares keep two decimals, so that one frame in thousands is not rounded away.
+pub fn share(value: f64) -> String {
+    let percent = 100.0 * value;
+    let decimals = if percent != 0.0 && percent.abs() < 0.995 { 2 } else { 1 };
+    with_unit(Some(percent), decimals, "%")
+}
+
+/// A number that may not exist, with its unit.
+pub fn with_unit(value: Option<f64>, decimals: usize, unit: &str) -> String {
+    match value {
+        Some(value) if value.is_finite() && unit.is_empty() => number(value, decimals),
+        Some(value) if value.is_finite() => format!("{} {unit}", number(value, decimals)),
+        _ => NOTHING.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_carry_true_minus_and_thin_spaces() {
+        assert_eq!(number(-1234.5, 1), "−1234.5");
+        assert_eq!(number(12345.0, 0), "12\u{2009}345");
+        assert_eq!(number(1_234_567.25, 2), "1\u{2009}234\u{2009}567.25");
+        assert_eq!(number(-0.04, 1), "0.0");
+        assert_eq!(number(f64::NAN, 1), "–");
+    }
+
+    #[test]
+    fn units_follow_one_rule() {
+        assert_eq!(ms(31.44), "31.4 ms");
+        assert_eq!(maybe_ms(None), "–");
+        assert_eq!(exact_ms(3_125_000), "3.125 ms");
+        assert_eq!(share(0.021), "2.1 %");
+        assert_eq!(share(0.0004), "0.04 %");
+        assert_eq!(share(0.0), "0.0 %");
+        assert_eq!(with_unit(Some(8.9128), 2, ""), "8.91");
+    }
+}
