@@ -1,18 +1,29 @@
 //! The typed scenario: what is simulated, its defaults, ranges, units and meanings; RON in and out; the preset library;
 //! and what follows from a scenario alone. Knows nothing of chance and time.
 
+mod check;
 mod derived;
+mod error;
+pub mod levels;
+mod outline;
+pub mod parameters;
 mod picture;
 mod policies;
+pub mod presets;
+mod reader;
 mod spread;
 mod stages;
+mod writer;
 
 use serde::{Deserialize, Serialize};
 
+pub use error::{Place, ScenarioError};
 pub use picture::{AfterMissing, Codec, Intra, Layout, Pixels, References, Shape, Slices, Stream};
 pub use policies::{Budget, BudgetPieces, Clock, Content, Lead, Motion, Pacing, RunLength};
+pub use reader::{from_ron, load};
 pub use spread::{Buffer, CodecCost, Compose, Delay, PixelCost, Spread, Stall, WhenFull};
 pub use stages::{Choose, Closures, Decode, Display, Effect, Encode, HandOff, Host, Light, Link, Pose, Repair, Taken};
+pub use writer::{save, to_ron};
 
 /// A split-rendering headset's pipeline, its display, its budget and the length of the run: all that a simulation needs.
 ///

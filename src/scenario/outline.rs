@@ -1,0 +1,273 @@
+//! The outline of a RON text: which field stands where. The parser tells lines only for what it refuses itself; the outline
+//! finds the line of a value that was read well and is not allowed, and the field at a place that the parser names.
+//!
+//! It reads tokens only, keeps its own stack (a text cannot overflow ours) and never fails: of a broken text it outlines
+//! what it can.
+
+/// Deeper than this no parameter lies; fields further down are not outlined.
+const DEEPEST: usize = 10;
+
+/// One field of the text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Field {
+    /// Its path: `encode.work.spread.cv`.
+    pub(super) path: String,
+    /// Byte at which its name begins.
+    pub(super) start: usize,
+    /// Bytes of its value, from the first token to the last.
+    pub(super) value: std::ops::Range<usize>,
+}
+
+/// The fields of a text.
+#[derive(Debug)]
+pub(super) struct Outline<'t> {
+    text: &'t str,
+    fields: Vec<Field>,
+    is_empty: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Token {
+    Name,
+    Open,
+    Close,
+    Colon,
+    Comma,
+    Other,
+}
+
+impl<'t> Outline<'t> {
+    /// Outlines a text.
+    pub(super) fn of(text: &'t str) -> Self {
+        let mut fields: Vec<Field> = Vec::new();
+        // Per open bracket: the field of it that is open, as an index.
+        let mut open: Vec<Option<usize>> = vec![None];
+        let mut name: Option<std::ops::Range<usize>> = None;
+        let mut at = 0;
+        while let Some((token, range)) = next_token(text, at) {
+            at = range.end;
+            match token {
+                Token::Colon => {
+                    if let (Some(name), true) = (name.take(), open.len() <= DEEPEST) {
+                        let outer = open.iter().rev().find_map(|field| *field);
+                        let prefix = outer.map_or(String::new(), |outer| format!("{}.", fields[outer].path));
+                        let path = format!("{prefix}{}", &text[name.clone()]);
+                        fields.push(Field { path, start: name.start, value: range.end..range.end });
+                        set_last(&mut open, Some(fields.len() - 1));
+                    }
+                }
+                Token::Comma => set_last(&mut open, None),
+                Token::Open => open.push(None),
+                Token::Close if open.len() > 1 => {
+                    open.pop();
+                }
+                Token::Name | Token::Other | Token::Close => {}
+            }
+            name = (token == Token::Name).then(|| range.clone());
+            if !matches!(token, Token::Colon | Token::Comma)
+                && let Some(&Some(last)) = open.last()
+            {
+                let value = &mut fields[last].value;
+                if value.start == value.end {
+                    value.start = range.start;
+                }
+                value.end = range.end;
+            } else if token == Token::Open
+                && let Some(Some(outer)) = open.iter().rev().nth(1)
+                && fields[*outer].value.start == fields[*outer].value.end
+            {
+                fields[*outer].value = range;
+            }
+        }
+        Self { text, fields, is_empty: at == 0 }
+    }
+
+    /// Whether the text holds nothing but blanks and comments.
+    pub(super) fn is_empty(&self) -> bool {
+        self.is_empty
+    }
+
+    /// The field of that path, or else the innermost one around it that the text has.
+    pub(super) fn find(&self, path: &str) -> Option<&Field> {
+        let mut path = path;
+        loop {
+            if let Some(field) = self.fields.iter().rev().find(|field| field.path == path) {
+                return Some(field);
+            }
+            path = path.rsplit_once('.')?.0;
+        }
+    }
+
+    /// The innermost field around a byte of the text.
+    pub(super) fn around(&self, at: usize) -> Option<&Field> {
+        self.fields.iter().rev().find(|field| field.start <= at && at <= field.value.end)
+    }
+
+    /// The text of a field's value.
+    pub(super) fn value(&self, field: &Field) -> &'t str {
+        &self.text[field.value.clone()]
+    }
+
+    /// Line of a byte, from 1.
+    pub(super) fn line(&self, at: usize) -> usize {
+        line_of(self.text.as_bytes(), at)
+    }
+}
+
+/// Line of a byte, from 1.
+pub(super) fn line_of(bytes: &[u8], at: usize) -> usize {
+    1 + bytes.iter().take(at).filter(|&&byte| byte == b'\n').count()
+}
+
+fn set_last(open: &mut [Option<usize>], field: Option<usize>) {
+    if let Some(last) = open.last_mut() {
+        *last = field;
+    }
+}
+
+/// The next token from `at` on, blanks and comments passed over.
+fn next_token(text: &str, mut at: usize) -> Option<(Token, std::ops::Range<usize>)> {
+    let bytes = text.as_bytes();
+    loop {
+        let rest = &bytes[at..];
+        let first = *rest.first()?;
+        if first.is_ascii_whitespace() {
+            at += 1;
+        } else if rest.starts_with(b"//") {
+            at += rest.iter().position(|&byte| byte == b'\n').unwrap_or(rest.len());
+        } else if rest.starts_with(b"/*") {
+            at += block_comment(rest);
+        } else {
+            let (token, length) = token(rest);
+            return Some((token, at..at + length));
+        }
+    }
+}
+
+fn token(rest: &[u8]) -> (Token, usize) {
+    let word = |byte: &u8| byte.is_ascii_alphanumeric() || matches!(byte, b'_' | b'.' | b'+' | b'-') || *byte >= 0x80;
+    match rest[0] {
+        b'(' | b'[' | b'{' => (Token::Open, 1),
+        b')' | b']' | b'}' => (Token::Close, 1),
+        b':' => (Token::Colon, 1),
+        b',' => (Token::Comma, 1),
+        b'"' => (Token::Other, string(rest)),
+        b'r' if raw_string(rest).is_some() => (Token::Other, raw_string(rest).unwrap_or(1)),
+        first if word(&first) => {
+            let length = rest.iter().take_while(|byte| word(byte)).count();
+            (if first.is_ascii_alphabetic() || first == b'_' { Token::Name } else { Token::Other }, length)
+        }
+        _ => (Token::Other, 1),
+    }
+}
+
+/// Length of a block comment, comments within it included; the rest where it is not closed.
+fn block_comment(rest: &[u8]) -> usize {
+    let (mut depth, mut at) = (0_usize, 0);
+    while at < rest.len() {
+        if rest[at..].starts_with(b"/*") {
+            depth += 1;
+            at += 2;
+        } else if rest[at..].starts_with(b"*/") {
+            depth -= 1;
+            at += 2;
+            if depth == 0 {
+                return at;
+            }
+        } else {
+            at += 1;
+        }
+    }
+    rest.len()
+}
+
+/// Length of a string in quotes, escapes passed over.
+fn string(rest: &[u8]) -> usize {
+    let mut at = 1;
+    while at < rest.len() {
+        match rest[at] {
+            b'\\' => at += 2,
+            b'"' => return at + 1,
+            _ => at += 1,
+        }
+    }
+    rest.len()
+}
+
+/// Length of a raw string, `r#"…"#`; none where it is no raw string.
+fn raw_string(rest: &[u8]) -> Option<usize> {
+    let hashes = rest[1..].iter().take_while(|&&byte| byte == b'#').count();
+    let body = 1 + hashes + 1;
+    if rest.get(body - 1) != Some(&b'"') {
+        return None;
+    }
+    let closes =
+        |at: &usize| rest[*at] == b'"' && rest[at + 1..].iter().take_while(|&&byte| byte == b'#').count() >= hashes;
+    Some((body..rest.len()).find(closes).map_or(rest.len(), |at| at + 1 + hashes))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TEXT: &str = r##"#![enable(implicit_some)]
+// slices: (count: 1)
+Scenario( /* format: 2, /* nested */ */
+    format: 1,
+    name: "a (b: \" c, // d",
+    notes: r#"x: "y" ("#,
+    display: (
+        eye_px: (2048,
+            2176),
+        compose: (spread: Normal(cv: 0.1, low: 0.5, high: 1.5)),
+    ),
+    slices: (shape: Weights([1.0, 2.0]), count: 2),
+    pacing: Fixed(lead: Ms(35.0), every: 1), run: (seed: 3),
+)
+"##;
+
+    #[test]
+    fn fields_are_found_with_their_lines_and_values() {
+        let outline = Outline::of(TEXT);
+        for (path, line, value) in [
+            ("format", 4, "1"),
+            ("name", 5, r#""a (b: \" c, // d""#),
+            ("notes", 6, r##"r#"x: "y" ("#"##),
+            ("display.compose.spread", 10, "Normal(cv: 0.1, low: 0.5, high: 1.5)"),
+            ("display.compose.spread.low", 10, "0.5"),
+            ("slices.count", 12, "2"),
+            ("slices.shape", 12, "Weights([1.0, 2.0])"),
+            ("pacing.lead", 13, "Ms(35.0)"),
+            ("pacing.every", 13, "1"),
+            ("run.seed", 13, "3"),
+        ] {
+            let field = outline.find(path).unwrap();
+            assert_eq!(field.path, path);
+            assert_eq!((outline.line(field.start), outline.value(field)), (line, value), "{path}");
+        }
+        // What has no name of its own, or is not in the text: the field around it.
+        assert_eq!(outline.find("pacing.lead.ms").unwrap().path, "pacing.lead");
+        assert_eq!(outline.find("display.eye_px.height").unwrap().path, "display.eye_px");
+        assert_eq!(outline.find("display.refresh_hz").unwrap().path, "display");
+        assert_eq!(outline.find("clock.error_us"), None);
+    }
+
+    #[test]
+    fn the_innermost_field_around_a_place_is_found() {
+        let outline = Outline::of(TEXT);
+        let around = |text: &str| outline.around(TEXT.find(text).unwrap()).map(|field| field.path.as_str());
+        assert_eq!(around("low: 0.5"), Some("display.compose.spread.low"));
+        assert_eq!(around("2176"), Some("display.eye_px"));
+        assert_eq!(around("35.0"), Some("pacing.lead"));
+        assert_eq!(around("Scenario"), None);
+    }
+
+    #[test]
+    fn no_text_is_too_deep_or_too_broken() {
+        let deep = "a:(".repeat(200_000);
+        assert_eq!(Outline::of(&deep).fields.len(), DEEPEST);
+        for text in ["", ")))", "a:", "\"", "/*", "r#\"", "(a: 1", "'", "a:a:a:", ":::", "\\", "é: ü", "\"\\"] {
+            let _ = Outline::of(text);
+        }
+    }
+}
