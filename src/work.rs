@@ -2,13 +2,22 @@
 //! each other.
 
 mod draw;
+mod error;
 mod frames;
 mod law;
 mod link;
 mod luck;
+mod read;
 mod shares;
+mod sheet;
 mod table;
+#[cfg(test)]
+mod tests;
 pub mod units;
+mod write;
 
 pub use draw::draw;
+pub use error::WorkError;
+pub use read::{Loaded, read};
 pub use table::{Closure, FrameWork, Loss, Losses, Shares, WorkTable};
+pub use write::write;

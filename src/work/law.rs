@@ -129,7 +129,7 @@ fn truncated_normal(cv: f64, low: f64, high: f64, luck: &mut Xoshiro256PlusPlus)
 
 /// Mean of Normal(1, cv) truncated to `low..=high` (Johnson, Kotz and Balakrishnan, Continuous univariate distributions 1,
 /// 13.10.1); exactly 1 where the window is symmetric.
-fn truncated_mean(cv: f64, low: f64, high: f64) -> f64 {
+pub(super) fn truncated_mean(cv: f64, low: f64, high: f64) -> f64 {
     if ((1.0 - low) - (high - 1.0)).abs() < 1e-12 {
         return 1.0;
     }
