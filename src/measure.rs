@@ -2,17 +2,27 @@
 //! lines. Knows nothing of how the run came about.
 
 mod budget;
+mod distribution;
 mod exposed;
+mod gather;
+mod left_over;
+mod loads;
+mod path;
+mod picture;
 mod piece;
 mod samples;
 mod server;
+pub mod statistics;
+mod steadiness;
+mod summarize;
 mod summary;
 
 pub use budget::{BudgetLine, Sense};
-pub use exposed::Span;
+pub use exposed::{Span, walk_back};
 pub use piece::{Exposed, Piece, Team};
 pub use samples::{Samples, Series};
 pub use server::{Server, Servers};
+pub use summarize::{summarize, summarize_into};
 pub use summary::{
     Angle, Angles, Distribution, Fates, LeftOver, MotionToPhoton, PacingError, Picture, RefreshKinds, Summary,
 };

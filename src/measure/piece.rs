@@ -205,6 +205,11 @@ impl Team {
 pub struct Exposed(Option<[f64; Piece::COUNT]>);
 
 impl Exposed {
+    /// Means in the order of [`Piece::ALL`] \[ms\], or none when there is nothing to take the mean of.
+    pub(super) const fn new(means_ms: Option<[f64; Piece::COUNT]>) -> Self {
+        Self(means_ms)
+    }
+
     /// Mean exposed time of one piece \[ms\].
     pub fn of(&self, piece: Piece) -> Option<f64> {
         self.0.map(|means| means[piece as usize])
@@ -249,5 +254,15 @@ mod tests {
             assert_eq!(piece as usize, index);
             assert!(Piece::ALL.into_iter().filter(|other| other.name() == piece.name()).count() == 1);
         }
+    }
+
+    #[test]
+    fn teams_share_out_every_piece() {
+        let exposed = Exposed::new(Some(std::array::from_fn(|index| index as f64)));
+        let by_team: f64 = Team::ALL.into_iter().filter_map(|team| exposed.of_team(team)).sum();
+        assert!((by_team - 190.0).abs() < 1e-12);
+        assert_eq!(exposed.total(), Some(190.0));
+        assert_eq!(exposed.of_team(Team::Encode), Some(5.0 + 6.0));
+        assert_eq!(Exposed::default().of_team(Team::Wait), None);
     }
 }

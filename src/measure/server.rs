@@ -71,14 +71,14 @@ impl<T: Copy> Servers<T> {
         }
     }
 
-    /// A value for each server, worked out from the server.
-    pub fn from_fn(mut value: impl FnMut(Server) -> T) -> Self {
-        Self {
-            cpu: value(Server::Cpu),
-            gpu: value(Server::Gpu),
-            encoder: value(Server::Encoder),
-            link: value(Server::Link),
-            decoder: value(Server::Decoder),
+    /// Another value for each server, worked out from the server and its value here.
+    pub fn map<U>(&self, mut other: impl FnMut(Server, T) -> U) -> Servers<U> {
+        Servers {
+            cpu: other(Server::Cpu, self.cpu),
+            gpu: other(Server::Gpu, self.gpu),
+            encoder: other(Server::Encoder, self.encoder),
+            link: other(Server::Link, self.link),
+            decoder: other(Server::Decoder, self.decoder),
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::engine::{Fate, RefreshKind};
 
 /// All measures of one run. Frames from `warmup` on count, and refreshes from the first that targets or first shows one
 /// of them to the last that does.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Summary {
     /// The scenario's name.
     pub name: String,
@@ -169,6 +169,21 @@ impl Fates {
     pub fn total(&self) -> u32 {
         Fate::ALL.into_iter().map(|fate| self.of(fate)).sum()
     }
+
+    /// Counts one frame more.
+    pub(super) fn count(&mut self, fate: Fate) {
+        *match fate {
+            Fate::Shown => &mut self.shown,
+            Fate::Superseded => &mut self.superseded,
+            Fate::Skipped => &mut self.skipped,
+            Fate::DroppedEncode => &mut self.dropped_encode,
+            Fate::DroppedLink => &mut self.dropped_link,
+            Fate::DroppedDecode => &mut self.dropped_decode,
+            Fate::Lost => &mut self.lost,
+            Fate::Undecodable => &mut self.undecodable,
+            Fate::InFlight => &mut self.in_flight,
+        } += 1;
+    }
 }
 
 /// Counted refreshes by kind.
@@ -201,6 +216,17 @@ impl RefreshKinds {
     /// All counted refreshes.
     pub fn total(&self) -> u32 {
         RefreshKind::ALL.into_iter().map(|kind| self.of(kind)).sum()
+    }
+
+    /// Counts one refresh more.
+    pub(super) fn count(&mut self, kind: RefreshKind) {
+        *match kind {
+            RefreshKind::New => &mut self.new,
+            RefreshKind::Repeat => &mut self.repeat,
+            RefreshKind::Miss => &mut self.miss,
+            RefreshKind::ComposeMiss => &mut self.compose_miss,
+            RefreshKind::None => &mut self.none,
+        } += 1;
     }
 }
 

@@ -1,0 +1,62 @@
+//! From single values to a distribution.
+
+use super::statistics::{BatchMeans, Ranks, mean, variance_about};
+use super::summary::Distribution;
+
+/// Describes values in the order in which they came. Quantiles and intervals are left out where the run is not steady;
+/// `scratch` then holds the values for further quantiles.
+pub(super) fn describe<'a>(
+    values: &[f64],
+    steady: bool,
+    scratch: &'a mut Vec<f64>,
+) -> (Distribution, Option<Ranks<'a>>) {
+    let Some(mean) = mean(values) else { return (Distribution::default(), None) };
+    let variance = variance_about(values, mean);
+    let mut distribution = Distribution {
+        count: values.len() as u64,
+        mean: Some(mean),
+        sd: variance.map(f64::sqrt),
+        min: values.iter().copied().reduce(f64::min),
+        max: values.iter().copied().reduce(f64::max),
+        ..Distribution::default()
+    };
+    if !steady {
+        return (distribution, None);
+    }
+    scratch.clear();
+    scratch.extend_from_slice(values);
+    let mut ranks = Ranks::new(scratch);
+    distribution.p50 = ranks.quantile(0.5);
+    distribution.p90 = ranks.quantile(0.9);
+    distribution.p95 = ranks.quantile(0.95);
+    distribution.p99 = ranks.quantile(0.99);
+    distribution.p999 = ranks.quantile(0.999);
+    if let (Some(batches), Some(variance)) = (BatchMeans::of(values), variance) {
+        distribution.mean_ci95 = batches.half_width().map(|half| [mean - half, mean + half]);
+        let effective = batches.effective_size(values.len(), variance);
+        distribution.p99_ci95 = ranks.quantile_interval(0.99, effective);
+    }
+    (distribution, Some(ranks))
+}
+
+impl Distribution {
+    /// The distribution of values that are all so much greater \[ms\].
+    pub(super) fn later_by(self, ms: f64) -> Self {
+        let later = |value: Option<f64>| value.map(|value| value + ms);
+        let both = |ends: Option<[f64; 2]>| ends.map(|ends| ends.map(|end| end + ms));
+        Self {
+            count: self.count,
+            mean: later(self.mean),
+            sd: self.sd,
+            min: later(self.min),
+            p50: later(self.p50),
+            p90: later(self.p90),
+            p95: later(self.p95),
+            p99: later(self.p99),
+            p999: later(self.p999),
+            max: later(self.max),
+            mean_ci95: both(self.mean_ci95),
+            p99_ci95: both(self.p99_ci95),
+        }
+    }
+}

@@ -1,0 +1,147 @@
+//! One walk over a run's frames and one over its refreshes gather all that is counted and all single values.
+
+use super::loads::Loads;
+use super::path::Path;
+use super::piece::Piece;
+use super::samples::Samples;
+use super::summary::{Fates, RefreshKinds};
+use crate::engine::{FrameRecord, RefreshKind, Run};
+use crate::time::ns_to_ms;
+
+/// What is counted of the frames.
+#[derive(Debug, Default)]
+pub(super) struct FrameCounts {
+    pub fates: Fates,
+    /// Counted frames with a target.
+    pub targeted: u32,
+    pub late: u32,
+    /// Counted frames that were planned, and the sum of their leads \[ns\].
+    pub planned: u32,
+    pub leads_ns: i64,
+    pub bits: i64,
+    /// Sum of the shown frames' exposed times by piece \[ns\].
+    pub exposed_ns: [i64; Piece::COUNT],
+}
+
+/// Walks over the frames: counts, single values, loads.
+pub(super) fn frames(run: &Run, warmup: usize, path: &Path, loads: &mut Loads, samples: &mut Samples) -> FrameCounts {
+    let mut counts = FrameCounts::default();
+    for frame in 0..run.frames.len() {
+        if frame >= warmup {
+            let record = &run.frames[frame];
+            counts.add(run, frame, record);
+            loads.offer(frame);
+            add_samples(run, frame, record, path, samples, &mut counts.exposed_ns);
+        }
+        loads.spend(frame);
+    }
+    loads.offer_resends(warmup);
+    loads.spend_on_resends();
+    counts
+}
+
+impl FrameCounts {
+    #[inline]
+    fn add(&mut self, run: &Run, frame: usize, record: &FrameRecord) {
+        self.fates.count(record.fate);
+        if let Some(late) = run.late(frame) {
+            self.targeted += 1;
+            self.late += u32::from(late);
+        }
+        if record.plan.happened() {
+            self.planned += 1;
+            self.leads_ns += record.lead_ns;
+        }
+        self.bits += record.bits;
+    }
+
+    /// Mean of a sum over counted frames; none without frames.
+    pub(super) fn per_frame(&self, sum: i64) -> Option<f64> {
+        let frames = self.fates.total();
+        (frames > 0).then(|| sum as f64 / f64::from(frames))
+    }
+}
+
+#[inline]
+fn add_samples(
+    run: &Run,
+    frame: usize,
+    record: &FrameRecord,
+    path: &Path,
+    samples: &mut Samples,
+    exposed_ns: &mut [i64; Piece::COUNT],
+) {
+    let number = frame as u32;
+    if let Some((photon_ns, pose_ns)) = run.photon_ns(frame).zip(record.pose.ns()) {
+        samples.pose_to_photon.push(number, ns_to_ms(photon_ns - pose_ns));
+        // A frame that was shown has been everywhere, so the walk does not break off.
+        let _ = path.walk_back(frame, |span| exposed_ns[span.piece as usize] += span.length_ns());
+    }
+    let Some(ready_ns) = record.ready.ns() else { return };
+    if let Some(plan_ns) = record.plan.ns() {
+        samples.turnaround.push(number, ns_to_ms(ready_ns - plan_ns));
+    }
+    if let Some(slack_ns) = run.slack_ns(frame) {
+        samples.slack.push(number, ns_to_ms(slack_ns));
+    }
+    if let Some((rendered_ns, alone_ns)) = record.rendered.ns().zip(path.ready_alone_ns(frame)) {
+        samples.stream.push(number, ns_to_ms(ready_ns - rendered_ns));
+        samples.stream_alone.push(number, ns_to_ms(alone_ns - rendered_ns));
+        samples.stream_waiting.push(number, ns_to_ms(ready_ns - alone_ns));
+    }
+}
+
+/// What is counted of the refreshes.
+#[derive(Debug, Default)]
+pub(super) struct RefreshCounts {
+    pub kinds: RefreshKinds,
+    /// Longest run without a new frame.
+    pub longest_freeze: u32,
+}
+
+/// First and last counted refresh: those that target or first show a counted frame, as far as the run went.
+fn counted_refreshes(run: &Run, warmup: usize) -> Option<(usize, usize)> {
+    let frames = run.frames.iter().skip(warmup);
+    let refreshes = frames.flat_map(|record| [record.target, record.shown]).flatten();
+    let ends = refreshes.fold(None, |ends: Option<(u32, u32)>, refresh| {
+        Some(ends.map_or((refresh, refresh), |(first, last)| (first.min(refresh), last.max(refresh))))
+    });
+    let (first, last) = ends.map(|(first, last)| (first as usize, last as usize))?;
+    let last = last.min(run.refreshes.len().checked_sub(1)?);
+    (first <= last).then_some((first, last))
+}
+
+/// Walks over the counted refreshes: counts, ages of what is on display and of its correction.
+pub(super) fn refreshes(run: &Run, warmup: usize, samples: &mut Samples) -> RefreshCounts {
+    let mut counts = RefreshCounts::default();
+    let Some((first, last)) = counted_refreshes(run, warmup) else { return counts };
+    let pose_of_latch = |refresh: usize| run.grid.newest_pose_ns(run.grid.latch_ns(refresh as i64), 0);
+    // The pose that late correction uses: of the last refresh whose compose was in time.
+    let mut correction_ns = run.refreshes[..first].iter().rposition(|refresh| refresh.composed).map(pose_of_latch);
+    let mut freeze = 0;
+    for refresh in first..=last {
+        let record = &run.refreshes[refresh];
+        counts.kinds.count(record.kind);
+        freeze = if record.kind == RefreshKind::New { 0 } else { freeze + 1 };
+        counts.longest_freeze = counts.longest_freeze.max(freeze);
+        if record.composed {
+            correction_ns = Some(pose_of_latch(refresh));
+        }
+        let number = refresh as u32;
+        let photon_ns = run.grid.photon_ns(refresh as i64);
+        let correction_age_ns = correction_ns.map(|pose_ns| photon_ns - pose_ns);
+        if let Some(age_ns) = correction_age_ns {
+            samples.correction_age.push(number, ns_to_ms(age_ns));
+        }
+        let Some(frame) = record.frame else { continue };
+        let Some(pose_ns) = run.frames[frame as usize].pose.ns() else { continue };
+        samples.photon_age.push(number, ns_to_ms(photon_ns - pose_ns));
+        if let Some(age_ns) = correction_age_ns
+            && record.kind == RefreshKind::New
+            && frame as usize >= warmup
+        {
+            samples.corrected.push(frame, ns_to_ms(photon_ns - pose_ns - age_ns));
+        }
+    }
+    counts
+}

@@ -1,0 +1,184 @@
+//! Against published and independently computed values; the source stands beside each.
+
+use super::*;
+
+mod nist;
+
+fn close(found: f64, expected: f64, tolerance: f64) {
+    assert!((found - expected).abs() <= tolerance, "found {found}, expected {expected}");
+}
+
+/// Hyndman and Fan, Am. Stat. 50 (1996) 361-365, type 7; values computed with numpy 2.4.6 (`quantile`, its default).
+#[test]
+fn quantiles_are_of_type_7() {
+    type Row<'a> = (&'a [f64], &'a [(f64, f64)]);
+    let hundred: Vec<f64> = (1..=100).rev().map(f64::from).collect();
+    let rows: [Row; 3] = [
+        (
+            &[35.0, 15.0, 50.0, 40.0, 20.0],
+            &[(0.05, 16.0), (0.3, 23.0), (0.4, 29.0), (0.5, 35.0), (0.9, 46.0), (0.95, 48.0), (0.99, 49.6)],
+        ),
+        (
+            &[3.1, 0.2, 7.7, 1.0, 4.4, 9.6, 2.5, 8.8, 6.3, 5.9],
+            &[(0.25, 2.65), (0.5, 5.15), (0.9, 8.88), (0.95, 9.24), (0.99, 9.528), (0.999, 9.5928)],
+        ),
+        (&hundred, &[(0.99, 99.01), (0.999, 99.901), (0.0, 1.0), (1.0, 100.0)]),
+    ];
+    for (values, quantiles) in rows {
+        let mut sorted = values.to_vec();
+        sorted.sort_by(f64::total_cmp);
+        let mut scratch = values.to_vec();
+        let mut ranks = Ranks::new(&mut scratch);
+        // In this order and backwards: what is settled by one quantile must not spoil the next.
+        for &(p, expected) in quantiles.iter().chain(quantiles.iter().rev()) {
+            close(ranks.quantile(p).unwrap(), expected, 1e-12);
+            close(quantile_of_sorted(&sorted, p).unwrap(), expected, 1e-12);
+        }
+    }
+}
+
+#[test]
+fn too_few_values_give_none() {
+    assert_eq!(mean(&[]), None);
+    assert_eq!(variance(&[1.0]), None);
+    assert_eq!(lag_one_correlation(&[1.0]), None);
+    assert_eq!(lag_one_correlation(&[2.0, 2.0, 2.0]), None);
+    assert_eq!(quantile_of_sorted(&[], 0.5), None);
+    assert_eq!(Ranks::new(&mut []).quantile(0.5), None);
+    assert_eq!(Ranks::new(&mut [7.0]).quantile(0.99), Some(7.0));
+    assert_eq!(BatchMeans::of(&[1.0; 19]), None);
+    assert_eq!(t_half_width(&[1.0]), None);
+    assert_eq!(t_quantile(0.975, 0), None);
+}
+
+/// Two-sided 95 % ranks by `scipy.stats.binom` (scipy 1.17.1).
+#[test]
+fn quantile_interval_ranks_are_those_of_the_binomial() {
+    for (count, p, ranks) in [
+        (20, 0.5, (6, 15)),
+        (100, 0.5, (40, 61)),
+        (100, 0.9, (84, 96)),
+        (100, 0.95, (90, 100)),
+        (500, 0.99, (490, 500)),
+        (1000, 0.95, (936, 964)),
+        (1000, 0.99, (983, 997)),
+        (2000, 0.99, (1971, 1989)),
+        (5000, 0.99, (4936, 4964)),
+        (10_000, 0.99, (9880, 9920)),
+        (10_000, 0.999, (9983, 9997)),
+    ] {
+        assert_eq!(quantile_ranks(count, p), Some(ranks), "{count} values, quantile {p}");
+    }
+    // 0.99^n > 0.025 up to n = 367, 0.999^n up to 3687.
+    assert_eq!(quantile_ranks(367, 0.99), None);
+    assert!(quantile_ranks(368, 0.99).is_some());
+    assert_eq!(quantile_ranks(3687, 0.999), None);
+    assert!(quantile_ranks(3688, 0.999).is_some());
+}
+
+#[test]
+fn quantile_interval_of_correlated_values_is_that_of_fewer_stretched_outward() {
+    let values: Vec<f64> = (1..=10_000).map(f64::from).collect();
+    let mut scratch = values.clone();
+    let mut ranks = Ranks::new(&mut scratch);
+    assert_eq!(ranks.quantile_interval(0.99, 10_000.0), Some([9880.0, 9920.0]));
+    // Ranks 490 and 500 of 500.
+    assert_eq!(ranks.quantile_interval(0.99, 500.9), Some([9800.0, 10_000.0]));
+    assert_eq!(ranks.quantile_interval(0.99, 367.0), None);
+}
+
+/// The worked example of batch means: values computed with numpy 2.4.6 and scipy 1.17.1 (`scipy.stats.t`).
+#[test]
+fn batch_means_of_a_worked_example() {
+    let values: Vec<f64> = (0..40).map(|i| f64::from((37 * i) % 101) / 10.0 + f64::from(i % 7)).collect();
+    close(mean(&values).unwrap(), 7.86, 1e-12);
+    let batches = BatchMeans::of(&values).unwrap();
+    assert_eq!(batches.length, 2);
+    close(sd(&batches.means).unwrap(), 2.862_811, 1e-6);
+    close(batches.half_width().unwrap(), 1.339_837, 1e-6);
+    close(variance(&values).unwrap(), 13.728_615, 1e-6);
+    close(batches.effective_size(40, variance(&values).unwrap()), 33.502, 1e-3);
+    // 8 batches of 5, as the mean of 8 seeds would be taken.
+    let eight: Vec<f64> = values.chunks(5).map(|batch| mean(batch).unwrap()).collect();
+    close(t_half_width(&eight).unwrap(), 1.083_791, 1e-6);
+}
+
+#[test]
+fn values_that_fill_no_batch_are_left_out_at_the_beginning() {
+    let mut values = vec![1e6; 5];
+    values.extend([1.0; 60]);
+    let batches = BatchMeans::of(&values).unwrap();
+    assert_eq!((batches.length, batches.means), (3, [1.0; BATCHES]));
+    // All equal: worth as many as there are, and the interval has no width.
+    close(batches.effective_size(60, 0.0), 60.0, 0.0);
+    close(batches.half_width().unwrap(), 0.0, 0.0);
+}
+
+/// scipy 1.17.1, `scipy.stats.t.ppf`.
+#[test]
+fn quantiles_of_t() {
+    for (p, degrees, expected) in [(0.975, 19, 2.093_024), (0.9995, 18, 3.921_646), (0.975, 7, 2.364_624)] {
+        close(t_quantile(p, degrees).unwrap(), expected, 1e-6);
+    }
+}
+
+#[test]
+fn trend_of_points_on_a_line_and_of_points_beside_it() {
+    let x = BatchMeans { length: 1, means: std::array::from_fn(|i| i as f64) };
+    let on = BatchMeans { length: 1, means: std::array::from_fn(|i| 3.0 + 2.0 * i as f64) };
+    let trend = Trend::of(&x, &on).unwrap();
+    close(trend.slope, 2.0, 1e-12);
+    assert!(trend.t > 1e6);
+    let flat = BatchMeans { length: 1, means: [5.0; BATCHES] };
+    assert_eq!(Trend::of(&x, &flat), Some(Trend { slope: 0.0, t: 0.0 }));
+    assert_eq!(Trend::of(&flat, &x), None);
+    // y = x + (-1)^i over 0..20: Sxx = 665, Sxy = 665 - 10, residual sum of squares 20 - 100/665;
+    // t = slope / sqrt(residual / 18 / Sxx), worked out by hand (Draper and Smith, *Applied Regression Analysis*, 1.4).
+    let beside = BatchMeans { length: 1, means: std::array::from_fn(|i| i as f64 + [1.0, -1.0][i % 2]) };
+    let trend = Trend::of(&x, &beside).unwrap();
+    close(trend.slope, 655.0 / 665.0, 1e-12);
+    close(trend.t, (655.0 / 665.0) / ((20.0 - 100.0 / 665.0) / 18.0 / 665.0_f64).sqrt(), 1e-9);
+}
+
+/// NIST Statistical Reference Datasets, univariate: `NumAcc1` to `NumAcc4`, certified mean, standard deviation and lag-1
+/// autocorrelation. The last two are c followed by 500 pairs c - 0.1, c + 0.1, which doubles hold only to 1e-8 of the
+/// deviations, so no program can do better there.
+#[test]
+fn nist_numerical_accuracy_sets() {
+    let numacc1 = [10_000_001.0, 10_000_003.0, 10_000_002.0];
+    close(mean(&numacc1).unwrap(), 10_000_002.0, 0.0);
+    close(sd(&numacc1).unwrap(), 1.0, 0.0);
+    close(lag_one_correlation(&numacc1).unwrap(), -0.5, 0.0);
+    for (base, low, high, tolerance) in [
+        (1.2, 1.1, 1.3, 1e-12),
+        (1_000_000.2, 1_000_000.1, 1_000_000.3, 1e-8),
+        (10_000_000.2, 10_000_000.1, 10_000_000.3, 1e-8),
+    ] {
+        let mut values = vec![base];
+        for _ in 0..500 {
+            values.extend([low, high]);
+        }
+        close(mean(&values).unwrap(), base, base * 1e-15);
+        close(sd(&values).unwrap(), 0.1, tolerance);
+        close(lag_one_correlation(&values).unwrap(), -0.999, tolerance);
+    }
+}
+
+/// NIST Statistical Reference Datasets, univariate: certified mean, standard deviation and lag-1 autocorrelation.
+#[test]
+fn nist_measured_sets() {
+    let lew = nist::LEW.map(f64::from);
+    let mavro = nist::MAVRO.map(|step| 2.0 + f64::from(step) * 1e-5);
+    let michelso = nist::MICHELSO.map(|step| 299.0 + f64::from(step) * 1e-2);
+    let certified: [(&[f64], f64, f64, f64); 3] = [
+        (&lew, -177.435, 277.332_168_044_316, -0.307_304_800_605_679),
+        (&mavro, 2.001_856, 0.000_429_123_454_003_053, 0.937_989_183_438_248),
+        (&michelso, 299.8524, 0.079_010_547_819_051_8, 0.535_199_668_621_283),
+    ];
+    for (values, certified_mean, certified_sd, certified_lag) in certified {
+        close(mean(values).unwrap(), certified_mean, certified_mean.abs() * 1e-15);
+        close(sd(values).unwrap(), certified_sd, 1e-12);
+        // The deviations of Mavro are 1e-4 of its values: 1e-12 of them is all that doubles hold.
+        close(lag_one_correlation(values).unwrap(), certified_lag, 1e-11);
+    }
+}

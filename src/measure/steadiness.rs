@@ -1,0 +1,62 @@
+//! Whether a run settled.
+
+use super::samples::Series;
+use super::server::Servers;
+use super::statistics::{BatchMeans, Trend, mean};
+use crate::engine::Run;
+use crate::scenario::Scenario;
+use crate::time::ns_to_ms;
+
+/// A slope whose t is above this is no chance: 18 degrees of freedom, p < 0.001.
+const T_LIMIT: f64 = 3.92;
+
+/// Growth over the run above this share of the mean matters.
+const GROWTH_LIMIT: f64 = 0.1;
+
+/// Whether a run settled, and how its turnaround grows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Steadiness {
+    pub steady: bool,
+    /// Growth of the turnaround where it did not settle \[ms per frame\].
+    pub growth_ms_per_frame: Option<f64>,
+}
+
+impl Steadiness {
+    /// Judges turnaround over plan time, and servers that are offered more than they can do with nothing to bound what
+    /// waits before them.
+    pub(super) fn of(
+        scenario: &Scenario,
+        run: &Run,
+        turnaround: &Series,
+        offered: &Servers<Option<f64>>,
+        plans_ms: &mut Vec<f64>,
+    ) -> Self {
+        plans_ms.clear();
+        plans_ms.extend(turnaround.numbers.iter().map(|&frame| {
+            // A frame with a turnaround was planned.
+            ns_to_ms(run.frames[frame as usize].plan.ns().unwrap_or_default())
+        }));
+        let trend = BatchMeans::of(plans_ms)
+            .zip(BatchMeans::of(&turnaround.values_ms))
+            .and_then(|(plans, turnarounds)| Trend::of(&plans, &turnarounds));
+        let grows = trend.is_some_and(|trend| {
+            let lasted_ms = plans_ms.last().zip(plans_ms.first()).map_or(0.0, |(last, first)| last - first);
+            let mean_ms = mean(&turnaround.values_ms).unwrap_or_default();
+            trend.t > T_LIMIT && trend.slope * lasted_ms > GROWTH_LIMIT * mean_ms
+        });
+        let steady = !grows && !swamped(scenario, offered);
+        let per_frame = |trend: Trend| trend.slope * scenario.frame_period_ns() / 1e6;
+        Self { steady, growth_ms_per_frame: if steady { None } else { trend.map(per_frame) } }
+    }
+}
+
+/// Whether a server with an unbounded buffer before it is offered more than it can do.
+fn swamped(scenario: &Scenario, offered: &Servers<Option<f64>>) -> bool {
+    [
+        (scenario.encode.buffer, offered.encoder),
+        (scenario.link.buffer, offered.link),
+        (scenario.decode.buffer, offered.decoder),
+    ]
+    .into_iter()
+    .any(|(buffer, load)| buffer.frames.is_none() && load.is_some_and(|load| load > 1.0))
+}
