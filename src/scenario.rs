@@ -11,8 +11,11 @@ mod picture;
 mod policies;
 pub mod presets;
 mod reader;
+mod settle;
 mod spread;
 mod stages;
+#[cfg(test)]
+mod tests;
 mod writer;
 
 use serde::{Deserialize, Serialize};

@@ -5,7 +5,6 @@ pub mod curve;
 pub mod distribution;
 pub mod lanes;
 pub mod outcomes;
-pub mod verdict;
 
 use crate::scenario::Scenario;
 

@@ -74,7 +74,11 @@ impl Scenario {
         let Shape::Weights(weights) = &self.slices.shape else { return None };
         let count = self.slices.count;
         if weights.len() != count as usize {
-            return Some((path, format!("{} weights", weights.len()), format!("as many as slices, {count}")));
+            return Some((
+                path,
+                format!("a list of {}", weights.len()),
+                format!("a list of {count}, one weight a slice"),
+            ));
         }
         (!weights.iter().any(|&weight| weight > 0.0))
             .then(|| (path, "only zeros".to_owned(), "at least one weight above 0".to_owned()))

@@ -49,7 +49,7 @@ impl<'t> Outline<'t> {
             match token {
                 Token::Colon => {
                     if let (Some(name), true) = (name.take(), open.len() <= DEEPEST) {
-                        let outer = open.iter().rev().find_map(|field| *field);
+                        let outer = open[..open.len() - 1].iter().rev().find_map(|field| *field);
                         let prefix = outer.map_or(String::new(), |outer| format!("{}.", fields[outer].path));
                         let path = format!("{prefix}{}", &text[name.clone()]);
                         fields.push(Field { path, start: name.start, value: range.end..range.end });

@@ -8,6 +8,8 @@ mod choices;
 mod entries;
 mod list;
 mod range;
+#[cfg(test)]
+mod tests;
 mod text;
 mod unit;
 mod value;
@@ -20,7 +22,7 @@ pub use range::{Bound, Numeric, Scale};
 pub use unit::Unit;
 pub use value::Value;
 
-pub(super) use text::quoted;
+pub(super) use text::{cut, quoted};
 
 use super::{Scenario, ScenarioError};
 use way::Access;

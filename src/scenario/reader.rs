@@ -9,7 +9,7 @@ use ron::extensions::Extensions;
 
 use super::error::plain;
 use super::outline::{Outline, line_of};
-use super::parameters::{self, quoted};
+use super::parameters::{self, cut, quoted};
 use super::{Format, Place, Scenario, ScenarioError};
 
 /// A scenario file is some kB; with thousands of samples some hundred.
@@ -61,7 +61,7 @@ fn refuse_newer(outline: &Outline<'_>, source: &str) -> Result<(), ScenarioError
     // Too many digits for a number are newer still.
     if all_digits && found.parse::<u32>().map_or(true, |version| version > Format::CURRENT.0) {
         let place = Place::at(source, outline.line(field.start));
-        return Err(ScenarioError::Newer { place, found: quoted(found), allowed: Format::CURRENT.0 });
+        return Err(ScenarioError::Newer { place, found: cut(found), allowed: Format::CURRENT.0 });
     }
     Ok(())
 }
@@ -80,44 +80,95 @@ fn placed(error: ScenarioError, outline: &Outline<'_>, source: &str) -> Scenario
 
 /// Says what the parser refused, in the words of the scenario.
 fn explain(error: &SpannedError, outline: &Outline<'_>, text: &str, source: &str) -> ScenarioError {
-    let at = byte_of(text, error.span.start);
-    let field = outline.around(at);
-    let path = field.map_or("", |field| field.path.as_str()).to_owned();
-    let place = Place::at(source, error.span.start.line);
-    let value = |path: String, found: String, allowed: String| ScenarioError::Value {
-        place: place.clone(),
-        path,
+    let field = outline.around(byte_of(text, error.span.start));
+    let path = field.map_or("", |field| field.path.as_str());
+    let place = || Place::at(source, error.span.start.line);
+    let said =
+        |path: &str, what: &str| ScenarioError::Text { place: place(), path: path.to_owned(), what: what.to_owned() };
+    let value = |path: &str, found: String, allowed: String| ScenarioError::Value {
+        place: place(),
+        path: path.to_owned(),
         found,
         allowed,
     };
-    let said = |what: String| ScenarioError::Text { place: place.clone(), path: path.clone(), what };
     match &error.code {
         Ron::NoSuchStructField { expected, found, .. } => {
             // The unknown field may itself be outlined as the field around the place.
-            let outer =
-                if last_of(&path) == found { path.rsplit_once('.').map_or("", |(outer, _)| outer) } else { &path };
-            let path = if outer.is_empty() { found.clone() } else { format!("{outer}.{found}") };
-            value(path, "an unknown field".to_owned(), expected.join(", "))
+            let outer = if last_of(path) == found { outer_of(path) } else { path };
+            value(&join(outer, &cut(found)), "an unknown field".to_owned(), expected.join(", "))
         }
-        Ron::NoSuchEnumVariant { expected, found, .. } => value(path.clone(), quoted(found), expected.join(", ")),
-        Ron::MissingStructField { field, .. } => said(format!("the field `{field}` is missing")),
-        Ron::DuplicateStructField { field, .. } => said(format!("the field `{field}` is given twice")),
-        Ron::ExceededRecursionLimit => said("it is nested too deeply for a scenario".to_owned()),
-        Ron::Eof => said("the text ends too early: a `)`, `]` or quote is missing".to_owned()),
-        code if is_about_type(code) => match field {
-            Some(field) => {
-                let allowed =
-                    parameters::find(&path).map_or_else(|| allowed_at(&path, code), parameters::Parameter::allowed);
-                value(path.clone(), quoted(outline.value(field)), allowed)
-            }
-            None => said(code.to_string()),
+        Ron::NoSuchEnumVariant { expected, found, .. } => value(path, quoted(found), expected.join(", ")),
+        Ron::MissingStructField { field, .. } => said(&sibling(path, field), "this field is missing"),
+        Ron::DuplicateStructField { field, .. } => said(&join(outer_of(path), field), "this field is given twice"),
+        Ron::ExceededRecursionLimit => said(path, "it is nested too deeply for a scenario"),
+        Ron::Eof => said(path, "the text ends too early: a `)`, `]` or quote is missing"),
+        Ron::InvalidIdentifier(_) | Ron::SuggestRawIdentifier(_) => said(path, "the name of a field is expected here"),
+        code => match field.filter(|field| is_about_type(code) || is_no_number(outline.value(field), path)) {
+            Some(field) => value(path, quoted(outline.value(field)), allowed_at(path)),
+            None if *code == Ron::ExpectedComma => said(path, "a comma or a closing bracket is missing"),
+            None => said(path, &in_short(code)),
         },
-        code => said(code.to_string()),
+    }
+}
+
+/// The parser's own words, with what it found cut to a length that a message can hold.
+fn in_short(code: &Ron) -> String {
+    match code {
+        Ron::ExpectedDifferentStructName { expected, found } => {
+            format!("found {}, allowed: {expected}(…)", quoted(found))
+        }
+        Ron::ExpectedNamedStructLike(expected) => format!("`{expected}(` is expected here"),
+        Ron::InvalidEscape(what) => format!("{} in a text", what.to_lowercase()),
+        other => cut(&other.to_string()),
     }
 }
 
 fn last_of(path: &str) -> &str {
     path.rsplit('.').next().unwrap_or(path)
+}
+
+fn outer_of(path: &str) -> &str {
+    path.rsplit_once('.').map_or("", |(outer, _)| outer)
+}
+
+fn join(outer: &str, name: &str) -> String {
+    if outer.is_empty() { name.to_owned() } else { format!("{outer}.{name}") }
+}
+
+/// The parameter named `field` nearest around `path`.
+fn sibling(path: &str, field: &str) -> String {
+    let mut outer = path;
+    while !outer.is_empty() {
+        let inside = join(outer, field);
+        if parameters::find(&inside).is_some() {
+            return inside;
+        }
+        outer = outer_of(outer);
+    }
+    join(path, field)
+}
+
+/// Whether a number is expected at `path` and the text begins with none: the parser takes what it can of `8.5` or `90Hz` and
+/// then misses a comma.
+fn is_no_number(value: &str, path: &str) -> bool {
+    let Some(numeric) = parameters::find(path).and_then(parameters::Parameter::numeric) else { return false };
+    let first = value.split_whitespace().next().unwrap_or_default();
+    if numeric.whole { first.parse::<u64>().is_err() } else { first.parse::<f64>().is_err() }
+}
+
+/// What may stand at a path, be it a parameter or a group of them.
+fn allowed_at(path: &str) -> String {
+    if let Some(parameter) = parameters::find(path) {
+        return parameter.forms();
+    }
+    let prefix = format!("{path}.");
+    let mut within: Vec<&str> = parameters::all()
+        .iter()
+        .filter_map(|parameter| parameter.path.strip_prefix(&prefix))
+        .map(|rest| rest.split('.').next().unwrap_or(rest))
+        .collect();
+    within.dedup();
+    format!("({})", within.join(", "))
 }
 
 /// Whether the parser met a value of another type than the field's.
@@ -141,17 +192,6 @@ fn is_about_type(code: &Ron) -> bool {
             | Ron::InvalidValueForType { .. }
             | Ron::ExpectedDifferentLength { .. }
     )
-}
-
-/// What may stand at a path that is no parameter itself: a group, or a pair.
-fn allowed_at(path: &str, code: &Ron) -> String {
-    let prefix = format!("{path}.");
-    let within: Vec<&str> = parameters::all()
-        .iter()
-        .filter_map(|parameter| parameter.path.strip_prefix(&prefix))
-        .filter(|rest| !rest.contains('.'))
-        .collect();
-    if within.is_empty() { code.to_string() } else { format!("({})", within.join(", ")) }
 }
 
 /// The byte at a line and column, both from 1.

@@ -187,6 +187,7 @@ impl Numeric {
             (false, _) if self.low_open => low,
             (false, _) => format!("{low} and more"),
             (true, true) => format!("{low} to below {}", short(high)),
+            (true, false) if self.whole => format!("{low} to {}", high as u64),
             (true, false) => format!("{low} to {}", short(high)),
         };
         format!("{zero}{whole}{}{from}", self.unit.with(range))

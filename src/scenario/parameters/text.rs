@@ -8,7 +8,7 @@ impl Parameter {
     pub fn format(&self, value: &Value) -> String {
         let number = |text: String| self.numeric().map_or(text.clone(), |numeric| numeric.unit.with(text));
         match value {
-            Value::Number(given) => number(given.to_string()),
+            Value::Number(given) => number(in_full(*given)),
             Value::Whole(given) => number(given.to_string()),
             Value::None => match self.kind {
                 Kind::NumberOrNone { none, .. } => none.to_owned(),
@@ -18,7 +18,7 @@ impl Parameter {
             Value::Switch(on) => if *on { "on" } else { "off" }.to_owned(),
             Value::Text(text) => format!("{text:?}"),
             Value::List(list) => {
-                let numbers: Vec<String> = list.iter().map(ToString::to_string).collect();
+                let numbers: Vec<String> = list.iter().map(|&item| in_full(item)).collect();
                 format!("[{}]", numbers.join(", "))
             }
         }
@@ -66,6 +66,23 @@ impl Parameter {
         self.allowed_by(|numeric| numeric.words_in(scenario))
     }
 
+    /// What a file may hold for it: what is allowed, alternatives with their fields.
+    pub(in crate::scenario) fn forms(&self) -> String {
+        let Kind::Choice(names) = self.kind else { return self.allowed() };
+        let form = |name: &&'static str| {
+            let mut scenario = Scenario::default();
+            if self.set(&mut scenario, &Value::Choice(name)).is_err() {
+                return (*name).to_owned();
+            }
+            let prefix = format!("{}.", self.path);
+            let of_form = super::all().iter().filter(|parameter| parameter.get(&scenario).is_some());
+            let fields = of_form.filter_map(|parameter| parameter.path.strip_prefix(&prefix));
+            let fields: Vec<&str> = fields.filter(|rest| !rest.contains('.')).collect();
+            if fields.is_empty() { (*name).to_owned() } else { format!("{name}({})", fields.join(", ")) }
+        };
+        names.iter().map(form).collect::<Vec<_>>().join(", ")
+    }
+
     fn allowed_by(&self, words: impl Fn(&super::Numeric) -> String) -> String {
         match &self.kind {
             Kind::Number(numeric) => words(numeric),
@@ -89,14 +106,29 @@ fn of_number(number: f64, whole: bool, typed: &str) -> Option<Value> {
     (number >= 0.0 && number.fract() == 0.0 && number < 1e15).then_some(Value::Whole(number as u64))
 }
 
-/// What was typed, in quotes, cut to a length that a line can hold.
+/// What was typed, in quotes.
 pub(in crate::scenario) fn quoted(text: &str) -> String {
+    format!("`{}`", cut(text))
+}
+
+/// A text on one line, cut to a length that a message can hold.
+pub(in crate::scenario) fn cut(text: &str) -> String {
     const LONGEST: usize = 60;
-    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    if text.chars().count() > LONGEST {
-        let start: String = text.chars().take(LONGEST).collect();
-        format!("`{start}…`")
+    // No more of a long text is looked at than could be shown.
+    let start: String = text.chars().take(10 * LONGEST).collect();
+    let line = start.split_whitespace().collect::<Vec<_>>().join(" ");
+    match line.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", &line[..end]),
+        None => line,
+    }
+}
+
+/// A number as text: in full where a person can read it, otherwise with an exponent.
+fn in_full(number: f64) -> String {
+    let size = number.abs();
+    if size != 0.0 && size.is_finite() && !(1e-7..1e15).contains(&size) {
+        format!("{number:e}")
     } else {
-        format!("`{text}`")
+        number.to_string()
     }
 }

@@ -65,9 +65,14 @@ units! {
 }
 
 impl Unit {
-    /// A number with its unit: `0.12 ms`, `5 %`, `8`.
+    /// A number with its unit: `0.12 ms`, `5 %`, `1 frame`, `8`.
     pub fn with(&self, number: impl std::fmt::Display) -> String {
-        if self.symbol.is_empty() { number.to_string() } else { format!("{number} {}", self.symbol) }
+        let number = number.to_string();
+        match self.symbol {
+            "" => number,
+            "frames" if number == "1" => "1 frame".to_owned(),
+            symbol => format!("{number} {symbol}"),
+        }
     }
 
     /// Factors up and down to this unit from one typed, letter case aside; none for a unit that cannot stand for it.

@@ -29,6 +29,7 @@ pub(super) fn pacing(list: &mut List) {
     .common()
     .only_while(fixed);
     list.number("pacing.lead.ms", inside!(lead, Lead::Ms(ms) => ms), LEAD, "Lead: time", "Time from plan to latch.")
+        .common()
         .unnamed()
         .only_while("pacing.lead is Ms");
     let late_share = inside!(lead, Lead::Tuned { late_share } => late_share);
