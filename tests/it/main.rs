@@ -3,8 +3,11 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod cases;
+mod display;
 mod flow;
 mod full_buffers;
+mod losses;
 mod lot_streaming;
 mod queues;
+mod sliced_load;
 mod world;

@@ -106,8 +106,10 @@ pub(crate) fn host_cost(mean_ms: f64, spread: Spread) -> PixelCost {
 /// Makes frames take the link `mean_ms` on average, spread as their sizes are.
 pub(crate) fn set_link(scenario: &mut Scenario, mean_ms: f64, size: Spread) {
     if mean_ms > 0.0 {
-        scenario.link.rate_mbps = LINE_RATE_MBPS;
-        scenario.stream.bitrate_mbps = mean_ms * MS * LINE_RATE_MBPS / scenario.frame_period_ns();
+        // A stream of more than 5000 Mbit/s is out of range.
+        let load = mean_ms * MS / scenario.frame_period_ns();
+        scenario.link.rate_mbps = LINE_RATE_MBPS.min(5000.0 / load);
+        scenario.stream.bitrate_mbps = scenario.link.rate_mbps * load;
     }
     scenario.stream.size = size;
 }
@@ -152,8 +154,9 @@ pub(crate) fn simulate(scenario: &Scenario) -> (WorkTable, Run) {
     (table, run)
 }
 
-/// Plays a scenario on a table.
+/// Plays a scenario, one that a file may hold, on a table.
 pub(crate) fn play(scenario: &Scenario, table: &WorkTable) -> Run {
+    scenario.check().expect("a scenario in its ranges");
     let mut engine = Engine::new();
     engine.simulate(scenario, table);
     engine.take_run()
@@ -223,6 +226,18 @@ pub(crate) fn assert_mean(what: &str, values: &[f64], expected: f64, within: f64
 pub(crate) fn assert_share(what: &str, yes: impl Iterator<Item = bool>, expected: f64, within: f64) {
     let values: Vec<f64> = yes.map(|yes| f64::from(u8::from(yes))).collect();
     assert_mean(what, &values, expected, within);
+}
+
+/// Share of yes among independent values must be the expected one, to four standard errors of the binomial law.
+#[track_caller]
+pub(crate) fn assert_independent_share(what: &str, yes: impl Iterator<Item = bool>, expected: f64) {
+    let (mut hits, mut count) = (0.0, 0.0);
+    for hit in yes {
+        count += 1.0;
+        hits += f64::from(u8::from(hit));
+    }
+    assert!(expected * count > 20.0, "{what}: {count} values say nothing about a share of {expected}");
+    assert_near(what, hits / count, expected, 4.0 * (expected * (1.0 - expected) / count).sqrt());
 }
 
 /// Asserts that two numbers are as near as told.
