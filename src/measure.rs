@@ -16,6 +16,8 @@ pub mod statistics;
 mod steadiness;
 mod summarize;
 mod summary;
+#[cfg(test)]
+mod tests;
 
 pub use budget::{BudgetLine, Sense};
 pub use exposed::{Span, walk_back};

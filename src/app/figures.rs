@@ -1,1 +1,22 @@
-//! The figures as the window draws them.
+//! The figures as the window draws them: each takes plain data by reference, decides nothing and tells what was asked for.
+//!
+//! They are drawn with egui's painter and not with a chart library, because the two designs are told apart by form
+//! (outline and engraving against solid), which a stock chart does not draw, and because lanes, handle and dimensions
+//! share one axis with what lies below them.
+
+mod chart;
+mod curve;
+mod distribution;
+mod ink;
+mod lanes;
+mod outcomes;
+mod verdict;
+
+pub use curve::{Handle, slice_curve};
+pub use distribution::{DistributionView, Form};
+pub use lanes::{LanesEvent, LanesView};
+pub use outcomes::outcomes;
+pub use verdict::{budget, verdict};
+
+#[cfg(test)]
+mod tests;

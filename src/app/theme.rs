@@ -140,6 +140,11 @@ pub fn title() -> FontId {
     FontId::proportional(TITLE)
 }
 
+/// The same face in another size, for headlines.
+pub fn title_face(size: f32) -> FontId {
+    FontId::proportional(size)
+}
+
 /// Numbers in columns: every digit as wide as the others.
 pub fn figures(size: f32) -> FontId {
     FontId::monospace(size)

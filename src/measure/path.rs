@@ -8,6 +8,8 @@ use crate::time::{ms_to_ns, us_to_ns};
 use crate::work::{Closure, WorkTable};
 
 mod alone;
+#[cfg(test)]
+mod tests;
 
 /// What must be known of scenario and table to read a run's records.
 #[derive(Debug, Clone, Copy)]

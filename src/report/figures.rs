@@ -5,6 +5,7 @@ pub mod curve;
 pub mod distribution;
 pub mod lanes;
 pub mod outcomes;
+pub mod verdict;
 
 use crate::scenario::Scenario;
 

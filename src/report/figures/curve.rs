@@ -1,5 +1,7 @@
 //! Latency against the slice count: overheads grow with it, waiting shrinks.
 
+use crate::measure::{Server, Summary};
+
 /// What one slice count gives.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CurvePoint {
@@ -15,6 +17,21 @@ pub struct CurvePoint {
     pub load: f64,
     /// Whether the pipeline keeps up.
     pub steady: bool,
+}
+
+impl CurvePoint {
+    /// The point of a run.
+    pub fn of(slices: u32, summary: &Summary) -> Self {
+        let loads = Server::ALL.into_iter().filter_map(|server| summary.offered_load.of(server));
+        Self {
+            slices,
+            p50_ms: summary.pose_to_photon_ms.p50,
+            p99_ms: summary.pose_to_photon_ms.p99,
+            lead_ms: summary.lead_ms,
+            load: loads.fold(0.0, f64::max),
+            steady: summary.steady,
+        }
+    }
 }
 
 /// The slice-count curve, complete or as far as it has come.

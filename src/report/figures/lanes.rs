@@ -183,9 +183,21 @@ pub struct LanesPair {
     pub sides: [Lanes; 2],
     /// What they are called.
     pub names: [String; 2],
+    /// A frame whose gain is the median one, and usual in itself: the one to begin with.
+    pub typical: usize,
+    /// The counted frame that took longest from pose to photon in the candidate.
+    pub worst: Option<usize>,
 }
 
 impl LanesPair {
+    /// Lanes of two runs under their names.
+    pub fn new(names: [String; 2], sides: [Lanes; 2]) -> Self {
+        let mut pair = Self { sides, names, typical: 0, worst: None };
+        pair.typical = pair.find_typical();
+        pair.worst = pair.find_worst();
+        pair
+    }
+
     /// Frames that both runs have.
     pub fn frames(&self) -> usize {
         self.sides[0].ways.len().min(self.sides[1].ways.len())
@@ -202,8 +214,8 @@ impl LanesPair {
         warmup.min(self.frames())..self.frames()
     }
 
-    /// A counted frame whose gain is the median one, shown by both: the frame to begin with. The first, if there is none.
-    pub fn typical(&self) -> usize {
+    /// Of the counted frames shown by both; the first counted one, if there is none.
+    fn find_typical(&self) -> usize {
         let mut gains: Vec<(i64, usize)> =
             self.counted().filter_map(|frame| Some((self.gain_ns(frame)?, frame))).collect();
         if gains.is_empty() {
@@ -226,8 +238,7 @@ impl LanesPair {
         close.map(|(_, frame)| *frame).min_by_key(|frame| (oddness(*frame), *frame)).unwrap_or(0)
     }
 
-    /// The counted frame that took longest from pose to photon in the candidate.
-    pub fn worst(&self) -> Option<usize> {
+    fn find_worst(&self) -> Option<usize> {
         let lengths = self.counted().filter_map(|frame| Some((self.sides[1].ways[frame].length_ns()?, frame)));
         lengths.max_by_key(|(length, frame)| (*length, std::cmp::Reverse(*frame))).map(|(_, frame)| frame)
     }

@@ -1,6 +1,6 @@
 //! From a run to lanes.
 
-use super::{Block, Lane, Lanes, LanesPair, Row, Stage, Way, Work};
+use super::{Block, Lane, Lanes, Row, Stage, Way, Work};
 use crate::engine::{FrameRecord, RefreshKind, Run, Stamp};
 use crate::scenario::{HandOff, Scenario};
 use crate::time::ms_to_ns;
@@ -19,13 +19,6 @@ const fn lane_of(work: Work) -> Stage {
         Work::Send | Work::Resend => Stage::Link,
         Work::Decode => Stage::Decoder,
         Work::Compose | Work::Light => Stage::Display,
-    }
-}
-
-impl LanesPair {
-    /// Lanes of two runs under their names.
-    pub fn new(names: [String; 2], sides: [Lanes; 2]) -> Self {
-        Self { sides, names }
     }
 }
 

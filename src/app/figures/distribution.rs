@@ -1,0 +1,316 @@
+//! How a measure is spread: histograms, cumulative shares, tails.
+
+use eframe::egui::{
+    Align2, Color32, Painter, Pos2, Rangef, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
+};
+
+use super::chart::{self, Scale};
+use super::ink::{self, Mark, Plate};
+use crate::app::theme::{self, Palette};
+use crate::report::figures::Side;
+use crate::report::figures::axis::decades;
+use crate::report::figures::distribution::{Histograms, Measure, QUANTILES};
+use crate::report::format::{count, maybe_ms, ms, number, share};
+
+/// How the samples are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Form {
+    /// Share of the samples in every bin.
+    #[default]
+    Histogram,
+    /// Share of the samples up to a value.
+    Cumulative,
+    /// Share of the samples later than a value, logarithmic.
+    Tail,
+}
+
+impl Form {
+    /// All, in the order of the switch.
+    pub const ALL: [Self; 3] = [Self::Histogram, Self::Cumulative, Self::Tail];
+
+    /// Its name.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Histogram => "Histogram",
+            Self::Cumulative => "Cumulative",
+            Self::Tail => "Tail",
+        }
+    }
+}
+
+/// Which measure is drawn, and how.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct DistributionView {
+    /// What is spread.
+    pub measure: Measure,
+    /// How it is drawn.
+    pub form: Form,
+}
+
+const LEFT: f32 = 52.0;
+const LEAST_HEIGHT: f32 = 150.0;
+/// Height of the lines that name the quantiles, above the plot.
+const NAMES: f32 = 36.0;
+
+impl DistributionView {
+    /// Draws the chosen one of `figures`, in the order of [`Measure::ALL`], over the space there is.
+    pub fn show(&mut self, ui: &mut Ui, figures: &[Histograms; 3], names: &[String; 2]) -> Response {
+        ink::heading(ui, "Distribution", names);
+        self.switches(ui);
+        let figure = &figures[self.measure as usize];
+        let size = vec2(ui.available_width(), ui.available_height().max(LEAST_HEIGHT));
+        let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+        response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(figure, names)));
+        if ui.is_rect_visible(rect) {
+            self.paint(ui, rect, figure);
+            self.readout(ui, rect, figure, names, &response);
+        }
+        response
+    }
+
+    fn switches(&mut self, ui: &mut Ui) {
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing.x = 3.0;
+            for measure in Measure::ALL {
+                ui.selectable_value(&mut self.measure, measure, small(measure.name())).on_hover_text(measure.meaning());
+            }
+            ui.add_space(12.0);
+            for form in Form::ALL {
+                ui.selectable_value(&mut self.form, form, small(form.name()));
+            }
+        });
+    }
+
+    fn paint(self, ui: &Ui, rect: Rect, figure: &Histograms) {
+        let palette = Palette::current(ui);
+        let plot = plot_of(rect);
+        if figure.is_empty() {
+            ui.painter().text(plot.center(), Align2::CENTER_CENTER, "Nothing to measure", theme::text(), palette.soft);
+            return;
+        }
+        let x = self.x_scale(plot, figure);
+        let painter = ui.painter();
+        match self.form {
+            Form::Histogram => histogram(painter, plot, &x, figure, palette),
+            Form::Cumulative | Form::Tail => self.curves(painter, plot, &x, figure, palette),
+        }
+        budget(painter, plot, &x, figure, palette);
+        quantiles(painter, plot, &x, figure, palette);
+        chart::x_axis(painter, plot, &x, &format!("{}, ms", figure.measure.name()), palette);
+    }
+
+    /// Histograms show the body; the other forms show up to the last sample.
+    fn x_scale(self, plot: Rect, figure: &Histograms) -> Scale {
+        let limit = figure.limit_ms.unwrap_or(figure.first_ms);
+        let (mut low, mut high) = (figure.first_ms, figure.last_ms());
+        if self.form == Form::Tail {
+            let last = figure.sides.iter().filter_map(|side| side.ends_ms).map(|ends| ends.1).fold(high, f64::max);
+            high = last;
+        }
+        // The budget is drawn where it is near; far away it would squeeze the rest.
+        let span = high - low;
+        if limit > low - span && limit < high + span {
+            low = low.min(limit);
+            high = high.max(limit);
+        }
+        let margin = ((high - low) * 0.03).max(figure.bin_ms);
+        Scale::linear(low - margin, high + margin, plot.left(), plot.right())
+    }
+
+    fn y_scale(self, plot: Rect, figure: &Histograms) -> Scale {
+        match self.form {
+            Form::Histogram => Scale::linear(0.0, figure.highest_share() * 1.06, plot.bottom(), plot.top()),
+            Form::Cumulative => Scale::linear(0.0, 1.0, plot.bottom(), plot.top()),
+            Form::Tail => Scale::logarithmic(least_share(figure), 1.0, plot.bottom(), plot.top()),
+        }
+    }
+
+    fn curves(self, painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
+        let y = self.y_scale(plot, figure);
+        if self.form == Form::Tail {
+            for decade in decades(y.values[0], 1.0) {
+                chart::rule(painter, plot, y.place(decade), &share(decade), palette);
+            }
+        } else {
+            for part in [0.0, 0.25, 0.5, 0.75, 1.0] {
+                chart::rule(painter, plot, y.place(part), &format!("{} %", number(100.0 * part, 0)), palette);
+            }
+        }
+        let clipped = painter.with_clip_rect(plot.expand(1.0).intersect(painter.clip_rect()));
+        for side in Side::BOTH {
+            let least = y.values[0] / 2.0;
+            let height = |later: f64| y.place(if self.form == Form::Tail { later.max(least) } else { 1.0 - later });
+            let mut path: Vec<Pos2> = Vec::with_capacity(2 * figure.sides[side.index()].later.len() + 1);
+            let mut before = 1.0;
+            for (value, later) in &figure.sides[side.index()].later {
+                let at = x.place(*value);
+                path.push(pos2(at, height(before)));
+                path.push(pos2(at, height(*later)));
+                before = *later;
+            }
+            let stroke = Stroke::new(2.0, palette.side(side));
+            match side {
+                Side::Baseline => clipped.extend(Shape::dashed_line(&path, stroke, 6.0, 3.5)),
+                Side::Candidate => {
+                    clipped.add(Shape::line(path, stroke));
+                }
+            }
+        }
+    }
+
+    /// Values under the pointer.
+    fn readout(self, ui: &Ui, rect: Rect, figure: &Histograms, names: &[String; 2], response: &Response) {
+        let plot = plot_of(rect);
+        let Some(pointer) = response.hover_pos().filter(|at| plot.contains(*at)) else { return };
+        let palette = Palette::current(ui);
+        let at_ms = self.x_scale(plot, figure).value(pointer.x);
+        ui.painter().vline(pointer.x, plot.y_range(), Stroke::new(1.0, palette.soft));
+        let mut lines = vec![format!("{} {}", figure.measure.name(), ms(at_ms))];
+        for side in Side::BOTH {
+            let of = &figure.sides[side.index()];
+            let name = &names[side.index()];
+            if let Some(later) = of.share_later(at_ms) {
+                let bin = ((at_ms - figure.first_ms) / figure.bin_ms).floor();
+                let here = (bin >= 0.0).then(|| of.bins.get(bin as usize)).flatten().copied().unwrap_or(0);
+                lines.push(format!(
+                    "{name}: {} later, {} {} in this bin of {}",
+                    share(later),
+                    count(u64::from(here)),
+                    figure.measure.sample(),
+                    crate::report::format::with_unit(Some(figure.bin_ms), 2, "ms")
+                ));
+            }
+        }
+        response.clone().on_hover_text_at_pointer(lines.join("\n"));
+    }
+}
+
+fn small(text: &str) -> eframe::egui::RichText {
+    eframe::egui::RichText::new(text).font(theme::small())
+}
+
+fn plot_of(rect: Rect) -> Rect {
+    Rect::from_min_max(
+        pos2(rect.left() + LEFT, rect.top() + NAMES),
+        pos2(rect.right() - 10.0, rect.bottom() - chart::BELOW),
+    )
+}
+
+/// The smallest share that the tail shows: one sample of the longer run.
+fn least_share(figure: &Histograms) -> f64 {
+    let most = figure.sides.iter().map(|side| side.total).max().unwrap_or(1).max(10);
+    1.0 / f64::from(most)
+}
+
+/// Candidate solid below, baseline engraved and outlined over it: both are seen where they overlap.
+fn histogram(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
+    let y = Scale::linear(0.0, figure.highest_share() * 1.06, plot.bottom(), plot.top());
+    let ticks = y.ticks(40.0);
+    for value in &ticks.values {
+        let decimals = usize::from(ticks.step * 100.0 < 0.995);
+        chart::rule(painter, plot, y.place(*value), &format!("{} %", number(100.0 * value, decimals)), palette);
+    }
+    let mut plate = Plate::new(painter);
+    for side in [Side::Candidate, Side::Baseline] {
+        let of = &figure.sides[side.index()];
+        let mut before = plot.bottom();
+        for (bin, found) in of.bins.iter().enumerate() {
+            let left = x.place(figure.first_ms + bin as f64 * figure.bin_ms);
+            let right = x.place(figure.first_ms + (bin + 1) as f64 * figure.bin_ms);
+            let top = y.place(f64::from(*found) / f64::from(of.total.max(1)));
+            bar(&mut plate, Rect::from_min_max(pos2(left, top), pos2(right, plot.bottom())), before, side, palette);
+            before = top;
+        }
+        let right = x.place(figure.last_ms());
+        if side == Side::Baseline && before < plot.bottom() - 0.5 {
+            plate.fill(Rect::from_min_max(pos2(right, before), pos2(right + 1.0, plot.bottom())), palette.baseline);
+        }
+    }
+    plate.draw(painter);
+    beyond(painter, plot, figure, palette);
+}
+
+/// One bin; the baseline's outline joins that of the bin before, whose top is `before`.
+fn bar(plate: &mut Plate, rect: Rect, before: f32, side: Side, palette: &Palette) {
+    let empty = rect.height() < 0.5;
+    match side {
+        Side::Candidate if empty => {}
+        Side::Candidate => plate.fill(rect, palette.candidate),
+        Side::Baseline => {
+            if !empty {
+                plate.engrave(rect, theme::blend(palette.sheet, palette.baseline, 0.55));
+                plate.fill(Rect::from_min_max(rect.min, pos2(rect.right(), rect.top() + 1.5)), palette.baseline);
+            }
+            let (low, high) = (before.max(rect.top()), before.min(rect.top()));
+            if low - high > 0.5 {
+                plate.fill(Rect::from_min_max(pos2(rect.left(), high), pos2(rect.left() + 1.0, low)), palette.baseline);
+            }
+        }
+    }
+}
+
+/// Says how many samples lie outside the bins.
+fn beyond(painter: &Painter, plot: Rect, figure: &Histograms, palette: &Palette) {
+    let outside: Vec<u32> = figure.sides.iter().map(|side| side.beyond).collect();
+    if outside.iter().any(|beyond| *beyond > 0) {
+        let text = format!("beyond: {} and {}", outside[0], outside[1]);
+        painter.text(plot.right_bottom() + vec2(0.0, 20.0), Align2::RIGHT_TOP, text, theme::small(), palette.soft);
+    }
+}
+
+/// The budget's limit as a dotted line with its number.
+fn budget(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
+    let Some(limit) = figure.limit_ms else { return };
+    let at = x.place(limit);
+    if !plot.x_range().contains(at) {
+        return;
+    }
+    let stroke = Stroke::new(2.0, palette.budget);
+    ink::dashed(painter, pos2(at, plot.top()), pos2(at, plot.bottom()), stroke, [2.0, 4.0]);
+    let (anchor, shift) = if at > plot.right() - 110.0 { (Align2::RIGHT_TOP, -6.0) } else { (Align2::LEFT_TOP, 6.0) };
+    let place = pos2(at + shift, plot.top() + 2.0);
+    ink::text_on(painter, place, anchor, format!("budget {}", ms(limit)), theme::small(), [palette.ink, palette.sheet]);
+}
+
+/// Marks p50, p95 and p99 of both: the baseline's names on the upper line, the candidate's on the lower one.
+fn quantiles(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
+    for side in Side::BOTH {
+        let middle = plot.top() - if side == Side::Baseline { NAMES - 8.0 } else { 10.0 };
+        let mut free = plot.left() - LEFT;
+        for ((name, _), value) in QUANTILES.into_iter().zip(figure.sides[side.index()].quantiles_ms) {
+            let Some(value) = value else { continue };
+            let at = x.place(value);
+            if !plot.x_range().contains(at) {
+                continue;
+            }
+            let color = palette.side(side);
+            stem(painter, at, Rangef::new(middle + 6.0, plot.bottom()), side, color);
+            Mark::of(side).draw(painter, pos2(at, middle), 9.0, color, palette.sheet);
+            let text = format!("{name} {}", number(value, 1));
+            let wide = ink::width(painter, &text, theme::small());
+            let left = (at + 8.0).max(free).min(plot.right() - wide);
+            if left >= free {
+                painter.text(pos2(left, middle), Align2::LEFT_CENTER, text, theme::small(), palette.ink);
+                free = left + wide + 18.0;
+            }
+        }
+    }
+}
+
+fn stem(painter: &Painter, x: f32, y: Rangef, side: Side, color: Color32) {
+    let stroke = Stroke::new(1.0, color.gamma_multiply(0.75));
+    match side {
+        Side::Baseline => ink::dashed(painter, pos2(x, y.min), pos2(x, y.max), stroke, [4.0, 3.0]),
+        Side::Candidate => {
+            painter.vline(x, y, stroke);
+        }
+    }
+}
+
+fn in_words(figure: &Histograms, names: &[String; 2]) -> String {
+    let [before, after] = [0, 1].map(|side| {
+        let [p50, p95, p99] = figure.sides[side].quantiles_ms.map(maybe_ms);
+        format!("{} p50 {p50}, p95 {p95}, p99 {p99}", names[side])
+    });
+    format!("{} of {before}; {after}", figure.measure.name())
+}

@@ -1,0 +1,132 @@
+//! The lanes: one frame's way, baseline above candidate, on one time axis that begins at the frame's pose.
+
+mod controls;
+mod hover;
+mod paint;
+mod window;
+
+use eframe::egui::{EventFilter, Key, Response, Role, Sense, Ui, WidgetInfo, vec2};
+
+use super::ink;
+use crate::report::figures::lanes::{LanesPair, Stage, Way};
+use crate::report::format::{ms, number};
+use crate::time::ns_to_ms;
+use paint::Sheet;
+use window::Window;
+
+/// Which frame is looked at, and through which window of time.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct LanesView {
+    /// The frame; none: the typical one of each answer.
+    frame: Option<usize>,
+    /// Time seen, from the frame's pose; none: what fits.
+    window: Option<Window>,
+}
+
+/// What was asked for on the lanes.
+#[derive(Debug)]
+pub struct LanesEvent {
+    /// The response of the drawing.
+    pub response: Response,
+    /// A lane or block was clicked: whose parameters to bring into view.
+    pub clicked: Option<Stage>,
+}
+
+impl LanesView {
+    /// The frame that is looked at.
+    pub fn frame(&self, lanes: &LanesPair) -> usize {
+        let last = lanes.frames().saturating_sub(1);
+        self.frame.unwrap_or(lanes.typical).min(last)
+    }
+
+    /// Looks at a frame, and lets it fit.
+    pub fn go_to(&mut self, frame: usize) {
+        self.frame = Some(frame);
+        self.window = None;
+    }
+
+    /// Looks at the typical frame of every answer, and lets it fit.
+    pub fn go_to_typical(&mut self) {
+        *self = Self::default();
+    }
+
+    /// Draws lanes and controls over the space there is.
+    pub fn show(&mut self, ui: &mut Ui, lanes: &LanesPair) -> LanesEvent {
+        self.controls(ui, lanes);
+        let frame = self.frame(lanes);
+        let size = vec2(ui.available_width(), ui.available_height().max(paint::LEAST_HEIGHT));
+        let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
+        response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(lanes, frame)));
+        let mut window = self.window.unwrap_or_else(|| Window::fitting(lanes, frame));
+        let before = window;
+        let sheet = Sheet::new(rect);
+        self.keys(ui, &response, lanes);
+        window.handle(ui, &response, sheet.time_area());
+        if response.double_clicked() {
+            self.window = None;
+        } else if window != before {
+            self.window = Some(window);
+        }
+        let mut clicked = None;
+        if ui.is_rect_visible(rect) {
+            let drawn = sheet.paint(ui, lanes, frame, window);
+            clicked = hover::hover(ui, &drawn, lanes, frame, window, &response);
+        }
+        LanesEvent { response, clicked }
+    }
+
+    fn keys(&mut self, ui: &Ui, response: &Response, lanes: &LanesPair) {
+        if response.clicked() {
+            response.request_focus();
+        }
+        if !response.has_focus() {
+            return;
+        }
+        let filter = EventFilter { horizontal_arrows: true, ..EventFilter::default() };
+        ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
+        let pressed = |key| ui.input(|input| input.modifiers.is_none() && input.key_pressed(key));
+        let frame = self.frame(lanes);
+        if pressed(Key::ArrowRight) {
+            self.step_to((frame + 1).min(lanes.frames().saturating_sub(1)));
+        } else if pressed(Key::ArrowLeft) {
+            self.step_to(frame.saturating_sub(1));
+        } else if let (true, Some(next)) = (pressed(Key::L), lanes.next_troubled(frame)) {
+            self.go_to(next);
+        } else if let (true, Some(worst)) = (pressed(Key::W), lanes.worst) {
+            self.go_to(worst);
+        } else if pressed(Key::T) {
+            self.go_to_typical();
+        } else if pressed(Key::F) {
+            self.window = None;
+        }
+    }
+
+    /// Looks at a frame through the same window.
+    fn step_to(&mut self, frame: usize) {
+        self.frame = Some(frame);
+    }
+}
+
+/// The gain of a frame as it is written on the dimension.
+fn gain_in_words(gain_ns: i64) -> String {
+    match gain_ns {
+        0 => "no gain".to_owned(),
+        gain => format!("{} {}", ms(ns_to_ms(gain.abs())), if gain > 0 { "sooner" } else { "later" }),
+    }
+}
+
+/// What is to be seen, in words.
+fn in_words(lanes: &LanesPair, frame: usize) -> String {
+    let of = |side: usize| {
+        let way = lanes.sides[side].ways.get(frame).and_then(Way::length_ns);
+        way.map_or_else(|| "not shown".to_owned(), |ns| format!("{} from pose to photons", ms(ns_to_ms(ns))))
+    };
+    let gain = lanes.gain_ns(frame).map_or_else(String::new, |gain| format!("; {}", gain_in_words(gain)));
+    let number = number(frame as f64, 0);
+    format!("Lanes of frame {number}: {} {}, {} {}{gain}", lanes.names[0], of(0), lanes.names[1], of(1))
+}
+
+/// The title row of the lanes.
+fn title(ui: &mut Ui, lanes: &LanesPair) {
+    ink::heading(ui, "One frame's way", &lanes.names);
+}

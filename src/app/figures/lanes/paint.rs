@@ -1,0 +1,344 @@
+//! Drawing of lanes: a mesh for every lane, marks of refreshes, the bar from pose to photons, the gain as a dimension.
+
+use eframe::egui::{Align2, Color32, Painter, Rangef, Rect, Stroke, Ui, pos2, vec2};
+
+use super::gain_in_words;
+use super::window::Window;
+use crate::app::figures::chart::{self, Scale};
+use crate::app::figures::ink::{self, Mark, Plate};
+use crate::app::theme::{self, Palette};
+use crate::engine::Fate;
+use crate::report::figures::Side;
+use crate::report::figures::lanes::{Block, Drawn, Lanes, LanesPair, Row, Stage, Way, Work};
+use crate::report::format::{count, ms};
+use crate::time::ns_to_ms;
+
+/// Width of the lanes' names.
+const GUTTER: f32 = 96.0;
+const HEADER: f32 = 22.0;
+const BAR: f32 = 26.0;
+const BETWEEN: f32 = 8.0;
+const LANE: Rangef = Rangef { min: 14.0, max: 26.0 };
+/// Least height at which every lane can be named \[pt\].
+pub(super) const LEAST_HEIGHT: f32 = 14.0 * LANE.min + 2.0 * (HEADER + BAR) + BETWEEN + chart::BELOW;
+
+/// Where everything is.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sheet {
+    rect: Rect,
+    lane: f32,
+}
+
+impl Sheet {
+    pub(super) fn new(rect: Rect) -> Self {
+        let rest = rect.height() - (LEAST_HEIGHT - 14.0 * LANE.min);
+        Self { rect, lane: (rest / 14.0).clamp(LANE.min, LANE.max).floor() }
+    }
+
+    /// Where time runs.
+    pub(super) fn time_area(&self) -> Rect {
+        let top_left = pos2(self.rect.left() + GUTTER, self.rect.top());
+        let height = 2.0 * self.group_height() + BETWEEN;
+        Rect::from_min_size(top_left, vec2((self.rect.width() - GUTTER - 12.0).max(10.0), height))
+    }
+
+    fn group_height(&self) -> f32 {
+        HEADER + 7.0 * self.lane + BAR
+    }
+
+    fn group(&self, side: Side) -> Rect {
+        let area = self.time_area();
+        let top = area.top() + side.index() as f32 * (self.group_height() + BETWEEN);
+        Rect::from_min_size(pos2(area.left(), top), vec2(area.width(), self.group_height()))
+    }
+
+    /// The lane of a stage.
+    pub(super) fn lane(&self, side: Side, stage: Stage) -> Rect {
+        let group = self.group(side);
+        let top = group.top() + HEADER + stage as usize as f32 * self.lane;
+        Rect::from_min_size(pos2(group.left(), top), vec2(group.width(), self.lane))
+    }
+
+    /// The part of a lane that one of its rows has.
+    pub(super) fn row(&self, side: Side, stage: Stage, row: usize, rows: usize) -> Rect {
+        let lane = self.lane(side, stage).shrink2(vec2(0.0, 1.5));
+        let height = lane.height() / rows.max(1) as f32;
+        Rect::from_min_size(pos2(lane.left(), lane.top() + row as f32 * height), vec2(lane.width(), height))
+    }
+
+    fn bar(&self, side: Side) -> Rect {
+        let group = self.group(side);
+        Rect::from_min_max(pos2(group.left(), group.bottom() - BAR), group.max).shrink2(vec2(0.0, 3.0))
+    }
+
+    /// From ms after the pose to points.
+    pub(super) fn scale(&self, window: Window) -> Scale {
+        let area = self.time_area();
+        Scale::linear(window.from_ns / 1e6, window.to_ns / 1e6, area.left(), area.right())
+    }
+
+    pub(super) fn paint(self, ui: &Ui, lanes: &LanesPair, frame: usize, window: Window) -> Self {
+        let palette = Palette::current(ui);
+        let x = self.scale(window);
+        let painter = ui.painter();
+        let clipped = painter.with_clip_rect(self.time_area().intersect(painter.clip_rect()));
+        for side in Side::BOTH {
+            let run = &lanes.sides[side.index()];
+            let view = View { sheet: self, side, x, window, frame, palette };
+            view.ground(painter);
+            if let Some(way) = run.ways.get(frame) {
+                view.header(painter, &clipped, way, run, &lanes.names[side.index()]);
+                if let Some(origin) = way.from_ns {
+                    view.refreshes(&clipped, run, way, origin);
+                    view.blocks(&clipped, run, origin);
+                    view.bar(&clipped, way, origin);
+                }
+            }
+        }
+        self.gain(&clipped, lanes, frame, &x, palette);
+        let area = self.time_area();
+        chart::x_axis(painter, area, &x, &format!("ms since the pose of frame {}", count(frame as u64)), palette);
+        self
+    }
+
+    /// The gain as a length between the two photon marks.
+    fn gain(&self, painter: &Painter, lanes: &LanesPair, frame: usize, x: &Scale, palette: &Palette) {
+        let Some(gain) = lanes.gain_ns(frame) else { return };
+        let [before, after] = [0, 1].map(|side| {
+            let length = lanes.sides[side].ways[frame].length_ns().unwrap_or(0);
+            x.place(ns_to_ms(length))
+        });
+        let rows = Side::BOTH.map(|side| self.bar(side));
+        // The dimension stands in the row of the shorter bar; the longer one's mark is carried over to it.
+        let (row, from) = if gain >= 0 { (rows[1], rows[0].bottom()) } else { (rows[0], rows[1].top()) };
+        let middle = row.center().y;
+        let far = before.max(after);
+        let near = before.min(after);
+        let end = if gain >= 0 { row.bottom() } else { row.top() };
+        ink::dashed(painter, pos2(far, from), pos2(far, end), Stroke::new(1.0, palette.ink), [3.0, 3.0]);
+        ink::dimension(painter, pos2(near + 7.0, middle), pos2(far, middle), Stroke::new(1.5, palette.ink));
+        let text = gain_in_words(gain);
+        let wide = ink::width(painter, &text, theme::text());
+        let (at, anchor) = if far - near > wide + 40.0 {
+            (pos2(f32::midpoint(near + 7.0, far), middle), Align2::CENTER_CENTER)
+        } else {
+            (pos2(far + 8.0, middle), Align2::LEFT_CENTER)
+        };
+        ink::text_on(painter, at, anchor, text, theme::text(), [palette.ink, palette.sheet]);
+    }
+}
+
+/// One side of the sheet, ready to be drawn.
+struct View<'a> {
+    sheet: Sheet,
+    side: Side,
+    x: Scale,
+    window: Window,
+    frame: usize,
+    palette: &'a Palette,
+}
+
+impl View<'_> {
+    fn place(&self, ns: i64, origin_ns: i64) -> f32 {
+        self.x.place(ns_to_ms(ns - origin_ns))
+    }
+
+    /// Names of the lanes, and rules between them.
+    fn ground(&self, painter: &Painter) {
+        let palette = self.palette;
+        for stage in Stage::ALL {
+            let lane = self.sheet.lane(self.side, stage);
+            let from_left = lane.with_min_x(self.sheet.rect.left());
+            if (stage as usize).is_multiple_of(2) {
+                painter.rect_filled(from_left, 0.0, theme::blend(palette.sheet, palette.rule, 0.35));
+            }
+            let at = pos2(lane.left() - 8.0, lane.center().y);
+            painter.text(at, Align2::RIGHT_CENTER, stage.name(), theme::small(), palette.soft);
+        }
+    }
+
+    /// Name of the design, and what became of its frame.
+    fn header(&self, painter: &Painter, clipped: &Painter, way: &Way, run: &Lanes, name: &str) {
+        let group = self.sheet.group(self.side);
+        let middle = group.top() + HEADER / 2.0;
+        let left = self.sheet.rect.left();
+        let palette = self.palette;
+        let color = palette.side(self.side);
+        Mark::of(self.side).draw(painter, pos2(left + 7.0, middle), 11.0, color, palette.sheet);
+        let name = painter.text(pos2(left + 18.0, middle), Align2::LEFT_CENTER, name, theme::text(), palette.ink);
+        let (text, mark, color) = fate_in_words(way, run, palette);
+        let at = name.right() + 14.0;
+        if let Some(mark) = mark {
+            mark.draw(clipped, pos2(at + 5.0, middle), 10.0, color, palette.sheet);
+        }
+        painter.text(pos2(at + 14.0, middle), Align2::LEFT_CENTER, text, theme::small(), palette.soft);
+    }
+
+    /// Vsyncs as rules, latches as dashes; those that showed the frame have their names.
+    fn refreshes(&self, painter: &Painter, run: &Lanes, way: &Way, origin: i64) {
+        let period_ns = run.grid.refresh_period_ns();
+        let group = self.sheet.group(self.side);
+        let span = Rangef::new(group.top() + HEADER, group.bottom() - BAR);
+        let apart = (self.x.place(period_ns / 1e6) - self.x.place(0.0)).abs();
+        let own = way.photon_ns.map(|photon| photon - run.grid.photon_offset_ns());
+        if apart >= 5.0 {
+            let first = ((origin as f64 + self.window.from_ns) / period_ns).floor() as i64;
+            let last = ((origin as f64 + self.window.to_ns) / period_ns).ceil() as i64 + 1;
+            let rule = theme::blend(self.palette.sheet, self.palette.ink, 0.22);
+            for refresh in first..=last {
+                painter.vline(self.place(run.grid.vsync_ns(refresh), origin), span, Stroke::new(1.0, rule));
+                let latch = self.place(run.grid.latch_ns(refresh), origin);
+                ink::dashed(painter, pos2(latch, span.min), pos2(latch, span.max), Stroke::new(1.0, rule), [2.0, 4.0]);
+            }
+        }
+        let Some(vsync) = own else { return };
+        let strong = Stroke::new(1.5, self.palette.ink);
+        let latch = self.place(vsync - run.grid.latch_lead_ns(), origin);
+        let vsync = self.place(vsync, origin);
+        painter.vline(vsync, span, strong);
+        ink::dashed(painter, pos2(latch, span.min), pos2(latch, span.max), strong, [2.0, 3.0]);
+        let y = span.min - 2.0;
+        let colors = [self.palette.soft, self.palette.sheet];
+        let wide = ink::width(painter, "latch", theme::small());
+        if vsync - latch > wide + 6.0 {
+            ink::text_on(painter, pos2(latch, y), Align2::CENTER_BOTTOM, "latch", theme::small(), colors);
+        }
+        ink::text_on(painter, pos2(vsync, y), Align2::CENTER_BOTTOM, "vsync", theme::small(), colors);
+    }
+
+    fn blocks(&self, painter: &Painter, run: &Lanes, origin: i64) {
+        for stage in Stage::ALL {
+            let lane = run.lane(stage);
+            let mut plate = Plate::new(painter);
+            for (index, row) in lane.rows.iter().enumerate() {
+                let rect = self.sheet.row(self.side, stage, index, lane.rows.len());
+                self.row(&mut plate, row, rect, origin);
+            }
+            plate.draw(painter);
+        }
+        let missed = self.palette.bad;
+        let rows = run.lane(Stage::Display).rows.len();
+        let light = self.sheet.row(self.side, Stage::Display, rows.saturating_sub(1), rows);
+        let [from, to] = [self.window.from_ns, self.window.to_ns].map(|ns| origin + ns as i64);
+        let first = run.missed_ns.partition_point(|ns| *ns < from);
+        for ns in run.missed_ns[first..].iter().take_while(|ns| **ns <= to).take(400) {
+            let at = pos2(self.place(*ns, origin), light.center().y);
+            Mark::Cross.draw(painter, at, 9.0, missed, self.palette.sheet);
+        }
+    }
+
+    fn row(&self, plate: &mut Plate, row: &Row, rect: Rect, origin: i64) {
+        let [from, to] = [self.window.from_ns, self.window.to_ns].map(|ns| origin.saturating_add(ns as i64));
+        let pixel_ns = ((self.window.to_ns - self.window.from_ns) / f64::from(rect.width().max(1.0))) as i64;
+        self.waits(plate, row, rect, origin, (from, to));
+        row.view(from, to, pixel_ns, |what| match what {
+            Drawn::Block(block) => self.block(plate, block, rect, origin),
+            Drawn::Folded { start_ns, work_ns, frames, .. } => {
+                let left = self.place(start_ns, origin);
+                let full = work_ns as f32 / pixel_ns.max(1) as f32;
+                let own = (frames.0..=frames.1).contains(&(self.frame as u32)) && frames.1 - frames.0 < 3;
+                let strength = full.clamp(0.15, 1.0) * if own { 1.0 } else { 0.45 };
+                let color = theme::blend(self.palette.sheet, self.palette.side(self.side), strength);
+                plate.fill(Rect::from_min_max(pos2(left, rect.top()), pos2(left + 1.0, rect.bottom())), color);
+            }
+        });
+    }
+
+    /// Waits of the frame itself: a thin line from where it came to where its work began, below the blocks.
+    fn waits(&self, plate: &mut Plate, row: &Row, rect: Rect, origin: i64, (from, to): (i64, i64)) {
+        let blocks = row.blocks();
+        let first = blocks.partition_point(|block| block.start_ns < from);
+        let color = theme::blend(self.palette.sheet, self.palette.side(self.side), 0.6);
+        for block in
+            blocks[first..].iter().take_while(|block| block.come_ns <= to && block.frame <= self.frame as u32 + 8)
+        {
+            if block.frame as usize == self.frame && block.waited_ns() > 0 && block.work != Work::Simulate {
+                let [left, right] = [block.come_ns, block.start_ns].map(|ns| self.place(ns, origin));
+                let middle = rect.center().y;
+                plate.fill(Rect::from_min_max(pos2(left, middle - 0.5), pos2(right, middle + 0.5)), color);
+                plate.fill(Rect::from_min_max(pos2(left, middle - 3.0), pos2(left + 1.0, middle + 3.0)), color);
+            }
+        }
+    }
+
+    fn block(&self, plate: &mut Plate, block: &Block, rect: Rect, origin: i64) {
+        let [left, right] = [block.start_ns, block.end_ns].map(|ns| self.place(ns, origin));
+        // Neighbours are kept apart by a point, where there is room for it.
+        let right = if right - left > 4.0 { right - 1.0 } else { right };
+        let area = Rect::from_min_max(pos2(left, rect.top()), pos2(right, rect.bottom()));
+        let own = block.frame as usize == self.frame;
+        let palette = self.palette;
+        match (self.side, own) {
+            (_, true) if area.width() >= 3.0 => plate.side(area, self.side, palette),
+            (_, true) => plate.fill(area, palette.side(self.side)),
+            (Side::Baseline, false) if area.width() >= 3.0 => {
+                plate.fill(area, palette.sheet);
+                plate.outline(area, theme::blend(palette.sheet, palette.baseline, 0.33));
+            }
+            (Side::Baseline, false) => plate.fill(area, theme::blend(palette.sheet, palette.baseline, 0.33)),
+            (Side::Candidate, false) => plate.fill(area, theme::blend(palette.sheet, palette.candidate, 0.26)),
+        }
+    }
+
+    /// From pose to photons, or to where the frame ended.
+    fn bar(&self, painter: &Painter, way: &Way, origin: i64) {
+        let row = self.sheet.bar(self.side);
+        let palette = self.palette;
+        let Some(end) = way.to_ns() else { return };
+        let [left, right] = [origin, end].map(|ns| self.place(ns, origin));
+        let rect = Rect::from_min_max(pos2(left, row.top() + 1.0), pos2(right.max(left + 1.0), row.bottom() - 1.0));
+        let mut plate = Plate::new(painter);
+        plate.side(rect, self.side, palette);
+        plate.draw(painter);
+        let color = palette.side(self.side);
+        let tip = pos2(right, row.center().y);
+        if let Some(length) = way.length_ns() {
+            Mark::of(self.side).draw(painter, tip, 13.0, color, palette.sheet);
+            let text = format!("pose to photons {}", ms(ns_to_ms(length)));
+            self.bar_text(painter, rect, &text);
+        } else {
+            Mark::Cross.draw(painter, tip, 13.0, palette.bad, palette.sheet);
+            self.bar_text(painter, rect, "not shown");
+        }
+    }
+
+    /// Written in the part of the bar that is in view, if there is room.
+    fn bar_text(&self, painter: &Painter, bar: Rect, text: &str) {
+        let seen = bar.intersect(self.sheet.time_area());
+        let wide = ink::width(painter, text, theme::text());
+        if seen.width() < wide + 24.0 {
+            return;
+        }
+        let (color, ground) = match self.side {
+            Side::Baseline => (self.palette.ink, self.palette.sheet),
+            Side::Candidate => (self.palette.on_candidate, self.palette.candidate),
+        };
+        ink::text_on(painter, seen.center(), Align2::CENTER_CENTER, text, theme::text(), [color, ground]);
+    }
+}
+
+/// What became of a frame, with a mark where something went wrong.
+fn fate_in_words(way: &Way, run: &Lanes, palette: &Palette) -> (String, Option<Mark>, Color32) {
+    if way.from_ns.is_none() {
+        return ("not planned in this run".to_owned(), Some(Mark::Dash), palette.soft);
+    }
+    let gone = |text: &str| (text.to_owned(), Some(Mark::Cross), palette.bad);
+    match way.fate {
+        Fate::Shown if way.late == Some(true) => {
+            ("late for its refresh, shown at a later one".to_owned(), Some(Mark::Triangle), palette.doubt)
+        }
+        Fate::Shown => {
+            let latch = way.photon_ns.map(|photon| photon - run.grid.photon_offset_ns() - run.grid.latch_lead_ns());
+            let wait = latch.zip(way.ready_ns).map(|(latch, ready)| ms(ns_to_ms(latch - ready)));
+            (wait.map_or_else(String::new, |wait| format!("ready {wait} before the latch")), None, palette.soft)
+        }
+        Fate::Superseded => ("superseded: a newer frame was taken".to_owned(), Some(Mark::Triangle), palette.doubt),
+        Fate::Skipped => gone("skipped: the next frame's plan fell due"),
+        Fate::DroppedEncode => gone("dropped before encode"),
+        Fate::DroppedLink => gone("dropped before the link"),
+        Fate::DroppedDecode => gone("dropped before decode"),
+        Fate::Lost => gone("lost on the link"),
+        Fate::Undecodable => gone("undecodable: a frame it needs was missing"),
+        Fate::InFlight => ("in flight when the run ended".to_owned(), Some(Mark::Dash), palette.soft),
+    }
+}

@@ -1,0 +1,83 @@
+//! The window of time that is seen: fit, pan, zoom about the pointer.
+
+use eframe::egui::{Rect, Response, Ui, Vec2};
+
+use crate::report::figures::lanes::{LanesPair, Way};
+
+/// Time seen, from the frame's pose \[ns\].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Window {
+    pub(super) from_ns: f64,
+    pub(super) to_ns: f64,
+}
+
+/// A fitting window ends at a multiple of this, so that it rests while a slider moves \[ns\].
+const STEP_NS: f64 = 5e6;
+/// Narrowest and widest window \[ns\].
+const NARROWEST_NS: f64 = 2e4;
+const WIDEST_NS: f64 = 1e13;
+/// A scroll of this many points is a factor of e.
+const SCROLL: f32 = 240.0;
+
+impl Window {
+    /// The window that holds both ways of a frame.
+    pub(super) fn fitting(lanes: &LanesPair, frame: usize) -> Self {
+        let end = |way: &Way| Some(way.to_ns()? - way.from_ns?);
+        let ends = lanes.sides.iter().filter_map(|side| side.ways.get(frame).and_then(end));
+        let last = ends.max().unwrap_or(30_000_000) as f64;
+        let to_ns = ((last * 1.03 + 1e6) / STEP_NS).ceil() * STEP_NS;
+        Self { from_ns: -(to_ns * 0.03).max(1e6), to_ns }
+    }
+
+    fn span(&self) -> f64 {
+        self.to_ns - self.from_ns
+    }
+
+    /// Follows drag, scroll and pinch over `area`.
+    pub(super) fn handle(&mut self, ui: &Ui, response: &Response, area: Rect) {
+        let width = f64::from(area.width().max(1.0));
+        if response.dragged() {
+            self.shift(-f64::from(response.drag_delta().x) / width * self.span());
+        }
+        let Some(pointer) = response.hover_pos() else { return };
+        let (scroll, pinch) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
+        if scroll.x != 0.0 {
+            self.shift(-f64::from(scroll.x) / width * self.span());
+        }
+        let factor = f64::from((scroll.y / SCROLL).exp() * pinch);
+        if (factor - 1.0).abs() > 1e-6 {
+            let share = f64::from((pointer.x - area.left()) / area.width().max(1.0)).clamp(0.0, 1.0);
+            self.zoom(factor, share);
+        }
+        if scroll != Vec2::ZERO {
+            ui.input_mut(|input| input.smooth_scroll_delta = Vec2::ZERO);
+        }
+    }
+
+    fn shift(&mut self, by_ns: f64) {
+        self.from_ns += by_ns;
+        self.to_ns += by_ns;
+    }
+
+    /// Zooms so that what lies at `share` of the width stays there.
+    pub(super) fn zoom(&mut self, factor: f64, share: f64) {
+        let span = (self.span() / factor).clamp(NARROWEST_NS, WIDEST_NS);
+        let still = self.from_ns + share * self.span();
+        self.from_ns = still - share * span;
+        self.to_ns = self.from_ns + span;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn zooming_keeps_what_is_under_the_pointer() {
+        let mut window = Window { from_ns: 0.0, to_ns: 40e6 };
+        window.zoom(2.0, 0.25);
+        assert_eq!(window, Window { from_ns: 5e6, to_ns: 25e6 });
+        window.zoom(1e9, 0.0);
+        assert!((window.span() - NARROWEST_NS).abs() < 1e-3);
+    }
+}

@@ -1,0 +1,213 @@
+//! The first question answered in one sentence, with its uncertainty, and the budget line by line.
+
+mod budget;
+mod difference;
+
+pub use budget::{Line, Met, lines};
+pub use difference::Difference;
+
+use super::Side;
+use crate::measure::{Samples, Server, Summary};
+use crate::report::format::{NOTHING, ms, number, with_unit};
+use crate::scenario::Scenario;
+
+/// What a comparison came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// The candidate's photons come sooner.
+    Sooner,
+    /// They come later.
+    Later,
+    /// Sooner at one quantile, later at the other.
+    Mixed,
+    /// The difference is within its uncertainty.
+    Unclear,
+    /// A pipeline does not keep up.
+    Unsteady,
+    /// Nothing to measure.
+    Nothing,
+}
+
+impl Tone {
+    /// In a word or two.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Sooner => "Sooner",
+            Self::Later => "Later",
+            Self::Mixed => "Sooner and later",
+            Self::Unclear => "Within uncertainty",
+            Self::Unsteady => "Not steady",
+            Self::Nothing => "Nothing to compare",
+        }
+    }
+}
+
+/// The answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Verdict {
+    /// What it came to.
+    pub tone: Tone,
+    /// The gain at the median, to be read from afar.
+    pub headline: String,
+    /// The answer in one sentence, with the numbers.
+    pub sentence: String,
+    /// How sure it is; empty where there is nothing to be sure of.
+    pub uncertainty: String,
+    /// The candidate's budget.
+    pub lines: Vec<Line>,
+}
+
+/// One design, simulated and measured.
+#[derive(Debug, Clone, Copy)]
+pub struct Measured<'a> {
+    /// The design.
+    pub scenario: &'a Scenario,
+    /// What it came to.
+    pub summary: &'a Summary,
+    /// The single values behind it.
+    pub samples: &'a Samples,
+}
+
+impl Verdict {
+    /// Judges the candidate against the baseline.
+    pub fn new(baseline: Measured<'_>, candidate: Measured<'_>) -> Self {
+        let lines = lines(&candidate.summary.budget, &baseline.summary.budget);
+        let told = unsteady([baseline, candidate]).or_else(|| incomparable([baseline, candidate]));
+        let (tone, headline, sentence, uncertainty) = told.unwrap_or_else(|| compared(baseline, candidate));
+        Self { tone, headline, sentence, uncertainty, lines }
+    }
+}
+
+type Told = (Tone, String, String, String);
+
+/// The verdict where a pipeline does not keep up.
+fn unsteady(both: [Measured<'_>; 2]) -> Option<Told> {
+    let falls_behind = |side: &Side| !both[side.index()].summary.steady;
+    let behind: Vec<String> = Side::BOTH.into_iter().filter(falls_behind).map(|side| behind(side, both)).collect();
+    if behind.is_empty() {
+        return None;
+    }
+    let sentence = format!("{}; there is no latency to compare.", capital(&behind.join(", and ")));
+    Some((Tone::Unsteady, Tone::Unsteady.word().to_owned(), sentence, String::new()))
+}
+
+fn behind(side: Side, both: [Measured<'_>; 2]) -> String {
+    let summary = both[side.index()].summary;
+    let (server, load) = busiest(summary);
+    let cause = load.map(|load| format!(" ({} {} loaded)", server.label(), percent(load)));
+    let (subject, plural) = subject(side, both);
+    let verb = if plural { "fall" } else { "falls" };
+    let growth = summary
+        .growth_ms_per_frame
+        .map_or_else(String::new, |ms| format!(" by {} a frame", with_unit(Some(ms), 2, "ms")));
+    format!("{subject} {verb} behind{growth}{}", cause.unwrap_or_default())
+}
+
+/// The verdict where a side has no latency.
+fn incomparable(both: [Measured<'_>; 2]) -> Option<Told> {
+    let unmeasured = |side: &Side| both[side.index()].summary.pose_to_photon_ms.p50.is_none();
+    let names: Vec<String> = Side::BOTH.into_iter().filter(unmeasured).map(|side| subject(side, both).0).collect();
+    if names.is_empty() {
+        return None;
+    }
+    let sentence = format!("Nothing to compare: no counted frame was shown with {}.", names.join(" or "));
+    Some((Tone::Nothing, NOTHING.to_owned(), sentence, String::new()))
+}
+
+fn compared(baseline: Measured<'_>, candidate: Measured<'_>) -> Told {
+    let both = [baseline, candidate];
+    let [p50, p99] = [0.5, 0.99].map(|share| Difference::of(share, both));
+    let tone = tone(&p50, &p99);
+    let (subject, plural) = subject(Side::Candidate, both);
+    let subject = capital(&subject);
+    let (show, are) = if plural { ("show", "are") } else { ("shows", "is") };
+    let [p50_text, p99_text] = [&p50, &p99]
+        .map(|difference| format!("({} to {})", number(difference.baseline_ms, 1), ms(difference.candidate_ms)));
+    let latency = if tone == Tone::Unclear {
+        format!("{subject} {are} no sooner and no later than can be told: median {p50_text}, p99 {p99_text}")
+    } else {
+        let [at_median, at_p99] = [&p50, &p99].map(gain_in_words);
+        format!("{subject} {show} the photons {at_median} at the median {p50_text}, {at_p99} at p99 {p99_text}")
+    };
+    let sentence = format!("{latency}; {}; {}.", missed(both), loads(candidate.summary));
+    let headline = if tone == Tone::Unclear { tone.word().to_owned() } else { gain_in_words(&p50) };
+    (tone, headline, sentence, uncertainty(&p50, &p99))
+}
+
+fn tone(p50: &Difference, p99: &Difference) -> Tone {
+    let sure = [p50, p99].into_iter().filter(|difference| difference.sure());
+    let (sooner, later): (Vec<&Difference>, Vec<&Difference>) = sure.partition(|difference| difference.gain_ms() > 0.0);
+    match (sooner.is_empty(), later.is_empty()) {
+        (true, true) => Tone::Unclear,
+        (false, true) => Tone::Sooner,
+        (true, false) => Tone::Later,
+        (false, false) => Tone::Mixed,
+    }
+}
+
+/// A gain as people say it: `9.8 ms sooner`.
+pub fn gain_in_words(difference: &Difference) -> String {
+    let gain = difference.gain_ms();
+    format!("{} {}", ms(gain.abs()), if gain < 0.0 { "later" } else { "sooner" })
+}
+
+fn missed([baseline, candidate]: [Measured<'_>; 2]) -> String {
+    let [before, after] = [baseline, candidate].map(|one| one.summary.missed_pct);
+    format!("missed refreshes {} to {}", with_unit(before, 1, "%"), with_unit(after, 1, "%"))
+}
+
+fn loads(summary: &Summary) -> String {
+    let load = |server| summary.offered_load.of(server).map_or_else(|| NOTHING.to_owned(), percent);
+    format!("encoder {}, decoder {} loaded", load(Server::Encoder), load(Server::Decoder))
+}
+
+fn uncertainty(p50: &Difference, p99: &Difference) -> String {
+    let [at_median, at_p99] =
+        [p50, p99].map(|difference| difference.half_width_ms.map_or_else(|| "unknown".to_owned(), half_width));
+    format!(
+        "Uncertainty of the gain: ± {at_median} at the median, ± {at_p99} at p99 (95 %, from 20 stretches of this run, the \
+         same luck on both sides)."
+    )
+}
+
+/// Small half widths keep two decimals, so that they do not look like certainty.
+fn half_width(value_ms: f64) -> String {
+    with_unit(Some(value_ms), if value_ms < 0.095 { 2 } else { 1 }, "ms")
+}
+
+fn busiest(summary: &Summary) -> (Server, Option<f64>) {
+    let load = |server: &Server| summary.offered_load.of(*server).unwrap_or(0.0);
+    let server = Server::ALL.into_iter().max_by(|one, two| load(one).total_cmp(&load(two))).unwrap_or(Server::Decoder);
+    (server, summary.offered_load.of(server))
+}
+
+/// A load as whole per cent.
+fn percent(load: f64) -> String {
+    with_unit(Some(100.0 * load), 0, "%")
+}
+
+/// What a design is called within a sentence, and whether that is plural.
+fn subject(side: Side, both: [Measured<'_>; 2]) -> (String, bool) {
+    let counts = both.map(|one| one.scenario.slices.count);
+    match (side, counts[side.index()]) {
+        (Side::Baseline, _) if counts[0] == counts[1] => ("the baseline".to_owned(), false),
+        (Side::Candidate, _) if counts[0] == counts[1] => ("the candidate".to_owned(), false),
+        (_, 1) => ("whole frames".to_owned(), true),
+        (_, count) => (format!("{} slices", in_words(count)), true),
+    }
+}
+
+/// Small numbers are written out at the beginning of a sentence.
+fn in_words(count: u32) -> String {
+    const WORDS: [&str; 11] =
+        ["two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+    WORDS.get(count.wrapping_sub(2) as usize).map_or_else(|| count.to_string(), |word| (*word).to_owned())
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests;

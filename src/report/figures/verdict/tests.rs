@@ -1,0 +1,130 @@
+use super::*;
+use crate::measure::{
+    Distribution, Exposed, Fates, LeftOver, MotionToPhoton, PacingError, Picture, RefreshKinds, Series, Servers,
+};
+
+fn scenario(slices: u32) -> Scenario {
+    let mut scenario = Scenario::default();
+    scenario.slices.count = slices;
+    scenario
+}
+
+/// 2000 frames whose pose to photon goes up and down by `swing` from stretch to stretch.
+fn samples(p50_ms: f64, swing: f64) -> Samples {
+    let value = |frame: u32| p50_ms + if (frame / 100).is_multiple_of(2) { swing } else { -swing };
+    let series = Series { numbers: (0..2000).collect(), values_ms: (0..2000).map(value).collect() };
+    let mut samples = Samples::default();
+    samples.pose_to_photon = series;
+    samples
+}
+
+fn summary(p50: Option<f64>, p99: Option<f64>) -> Summary {
+    let load = Servers { encoder: Some(0.61), decoder: Some(0.714), ..Servers::default() };
+    Summary {
+        name: String::new(),
+        frames: 2000,
+        warmup: 0,
+        seed: 1,
+        lead_ms: Some(20.0),
+        lead_infinite: false,
+        steady: true,
+        growth_ms_per_frame: None,
+        delivered_share: Some(1.0),
+        late_share: Some(0.0),
+        refreshes: 2000,
+        pose_to_photon_ms: Distribution { p50, p99, ..Distribution::default() },
+        motion_to_photon_ms: MotionToPhoton::default(),
+        photon_age_ms: Distribution::default(),
+        stream_ms: Distribution::default(),
+        stream_alone_ms: Distribution::default(),
+        stream_waiting_ms: Distribution::default(),
+        turnaround_ms: Distribution::default(),
+        correction_age_ms: Distribution::default(),
+        fates: Fates::default(),
+        refresh_kinds: RefreshKinds::default(),
+        missed_pct: Some(2.1),
+        missed_per_minute: None,
+        longest_freeze_refreshes: None,
+        longest_freeze_ms: None,
+        pacing_error: PacingError::default(),
+        headroom_ms: None,
+        offered_load: load,
+        busy: Servers::default(),
+        exposed_ms: Exposed::default(),
+        left_over: LeftOver::default(),
+        picture: Picture::default(),
+        budget: Vec::new(),
+    }
+}
+
+fn judge(baseline: (&Scenario, &Summary, &Samples), candidate: (&Scenario, &Summary, &Samples)) -> Verdict {
+    let measured = |(scenario, summary, samples): (_, _, _)| Measured { scenario, summary, samples };
+    Verdict::new(measured(baseline), measured(candidate))
+}
+
+#[test]
+fn a_sure_gain_is_told_with_all_its_numbers() {
+    let before = (scenario(1), summary(Some(41.2), Some(45.0)), samples(41.2, 0.1));
+    let mut after = (scenario(8), summary(Some(31.4), Some(34.0)), samples(31.4, 0.2));
+    after.1.missed_pct = Some(0.3);
+    let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
+    assert_eq!(verdict.tone, Tone::Sooner);
+    assert_eq!(verdict.headline, "9.8 ms sooner");
+    assert_eq!(
+        verdict.sentence,
+        "Eight slices show the photons 9.8 ms sooner at the median (41.2 to 31.4 ms), 11.0 ms sooner at p99 (45.0 to \
+         34.0 ms); missed refreshes 2.1 % to 0.3 %; encoder 61 %, decoder 71 % loaded."
+    );
+    assert!(
+        verdict.uncertainty.starts_with("Uncertainty of the gain: ± 0.05 ms at the median"),
+        "{}",
+        verdict.uncertainty
+    );
+}
+
+#[test]
+fn a_difference_within_its_uncertainty_is_no_verdict() {
+    let before = (scenario(8), summary(Some(31.4), Some(34.0)), samples(31.4, 1.0));
+    let after = (scenario(8), summary(Some(31.3), Some(34.1)), samples(31.3, 0.0));
+    let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
+    assert_eq!((verdict.tone, verdict.headline.as_str()), (Tone::Unclear, "Within uncertainty"));
+    assert!(
+        verdict.sentence.starts_with("The candidate is no sooner and no later than can be told"),
+        "{}",
+        verdict.sentence
+    );
+}
+
+#[test]
+fn sooner_at_the_median_and_later_at_p99_is_both() {
+    let before = (scenario(1), summary(Some(41.2), Some(45.0)), samples(41.2, 0.0));
+    let after = (scenario(16), summary(Some(40.2), Some(47.0)), samples(40.2, 0.0));
+    let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
+    assert_eq!(verdict.tone, Tone::Mixed);
+    assert!(verdict.sentence.starts_with("16 slices show the photons 1.0 ms sooner at the median"));
+    assert!(verdict.sentence.contains("2.0 ms later at p99"));
+}
+
+#[test]
+fn a_pipeline_that_falls_behind_is_named() {
+    let before = (scenario(1), summary(Some(41.2), Some(45.0)), samples(41.2, 0.0));
+    let mut after = (scenario(32), summary(None, None), samples(41.2, 0.0));
+    after.1.steady = false;
+    after.1.growth_ms_per_frame = Some(0.45);
+    after.1.offered_load.decoder = Some(1.04);
+    let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
+    assert_eq!(verdict.tone, Tone::Unsteady);
+    assert_eq!(
+        verdict.sentence,
+        "32 slices fall behind by 0.45 ms a frame (Decoder 104 % loaded); there is no latency to compare."
+    );
+}
+
+#[test]
+fn nothing_shown_is_nothing_to_compare() {
+    let before = (scenario(1), summary(Some(41.2), Some(45.0)), samples(41.2, 0.0));
+    let after = (scenario(8), summary(None, None), Samples::default());
+    let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
+    assert_eq!(verdict.tone, Tone::Nothing);
+    assert_eq!(verdict.sentence, "Nothing to compare: no counted frame was shown with eight slices.");
+}
