@@ -1,0 +1,70 @@
+//! One whole answer: draw, run (with the pilot of a tuned lead), measure.
+
+use crate::engine::{Engine, Run};
+use crate::measure::{self, Summary};
+use crate::scenario::Scenario;
+use crate::work::WorkTable;
+
+/// Everything known of one scenario.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// The scenario.
+    pub scenario: Scenario,
+    /// Its work table.
+    pub table: WorkTable,
+    /// What happened.
+    pub run: Run,
+    /// What it amounts to.
+    pub summary: Summary,
+}
+
+/// Arrays that answers are made in. Fresh ones cost more than the run, so hand them back.
+#[derive(Debug, Default)]
+pub struct Workspace {
+    engine: Engine,
+    table: WorkTable,
+}
+
+impl Workspace {
+    /// A workspace without arrays.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// Takes back the arrays of an answer that is no longer needed.
+    pub fn reuse(&mut self, answer: Answer) {
+        self.table = answer.table;
+        self.engine.reuse(answer.run);
+    }
+
+    /// The summary of a checked scenario; table and run stay here.
+    pub fn summary(&mut self, scenario: &Scenario) -> Summary {
+        self.table.draw_into(scenario);
+        let run = self.engine.simulate(scenario, &self.table);
+        measure::summarize(scenario, &self.table, run)
+    }
+
+    /// The run of the last summary.
+    pub fn run(&self) -> &Run {
+        self.engine.run()
+    }
+}
+
+/// The whole answer to a checked scenario.
+pub fn answer(scenario: &Scenario, workspace: &mut Workspace) -> Answer {
+    let summary = workspace.summary(scenario);
+    Answer {
+        scenario: scenario.clone(),
+        table: std::mem::take(&mut workspace.table),
+        run: workspace.engine.take_run(),
+        summary,
+    }
+}
+
+/// The whole answer to a checked scenario on a given work table, which is for its slice count and length.
+pub fn replay(scenario: &Scenario, table: WorkTable, workspace: &mut Workspace) -> Answer {
+    workspace.engine.simulate(scenario, &table);
+    let run = workspace.engine.take_run();
+    let summary = measure::summarize(scenario, &table, &run);
+    Answer { scenario: scenario.clone(), table, run, summary }
+}

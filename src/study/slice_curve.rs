@@ -1,0 +1,85 @@
+//! Latency against slice count.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use rayon::prelude::*;
+
+use super::Workspace;
+use crate::measure::Summary;
+use crate::scenario::{Scenario, Shape};
+
+/// What a slice count comes to; none where there is nothing to measure, as for a pipeline that is not steady.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CurvePoint {
+    /// Slices a frame.
+    pub slices: u32,
+    /// Lead used \[ms\].
+    pub lead_ms: Option<f64>,
+    /// Median of pose to photon \[ms\].
+    pub p50_ms: Option<f64>,
+    /// 99 % quantile of pose to photon \[ms\].
+    pub p99_ms: Option<f64>,
+    /// Median of the stream latency \[ms\].
+    pub stream_p50_ms: Option<f64>,
+    /// Mean of the photon age, which drops cannot flatter \[ms\].
+    pub photon_age_mean_ms: Option<f64>,
+    /// Missed refreshes \[%\].
+    pub missed_pct: Option<f64>,
+    /// Greatest offered load of encoder, link and decoder, a share.
+    pub load: Option<f64>,
+    /// Whether latency does not grow over the run.
+    pub steady: bool,
+}
+
+impl CurvePoint {
+    fn new(slices: u32, summary: &Summary) -> Self {
+        let load = &summary.offered_load;
+        Self {
+            slices,
+            lead_ms: summary.lead_ms,
+            p50_ms: summary.pose_to_photon_ms.p50,
+            p99_ms: summary.pose_to_photon_ms.p99,
+            stream_p50_ms: summary.stream_ms.p50,
+            photon_age_mean_ms: summary.photon_age_ms.mean,
+            missed_pct: summary.missed_pct,
+            load: [load.encoder, load.link, load.decoder].into_iter().flatten().reduce(f64::max),
+            steady: summary.steady,
+        }
+    }
+}
+
+/// Slice counts that show the curve of a scenario with few runs: every one to 12, then in growing steps to 64, its own
+/// among them, as far as block rows allow. Given weights fix the count: that one alone.
+pub fn curve_counts(scenario: &Scenario) -> Vec<u32> {
+    let today = scenario.slices.count;
+    if matches!(scenario.slices.shape, Shape::Weights(_)) {
+        return vec![today];
+    }
+    let most = scenario.block_rows().min(64);
+    let mut counts: Vec<u32> = (1..=12).chain([14, 16, 20, 24, 28, 32, 40, 48, 56, 64, today]).collect();
+    counts.retain(|&count| count <= most);
+    counts.sort_unstable();
+    counts.dedup();
+    counts
+}
+
+/// Runs a checked scenario at each slice count, with the same luck, on all cores; `on_point` gets each point as it is
+/// found, in any order. Stops soon after `cancel` is set.
+pub fn slice_curve(scenario: &Scenario, counts: &[u32], cancel: &AtomicBool, on_point: impl Fn(CurvePoint) + Sync) {
+    counts.par_iter().for_each_init(Workspace::new, |workspace, &count| {
+        if cancel.load(Ordering::Relaxed) {
+            return;
+        }
+        let mut scenario = scenario.clone();
+        scenario.slices.count = count;
+        on_point(CurvePoint::new(count, &workspace.summary(&scenario)));
+    });
+}
+
+/// The point of least p99, among steady ones; of equal ones that with fewest slices.
+pub fn best_count(points: &[CurvePoint]) -> Option<&CurvePoint> {
+    points
+        .iter()
+        .filter(|point| point.steady && point.p99_ms.is_some())
+        .min_by(|a, b| a.p99_ms.partial_cmp(&b.p99_ms).unwrap_or(std::cmp::Ordering::Equal).then(a.slices.cmp(&b.slices)))
+}
