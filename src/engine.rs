@@ -3,6 +3,7 @@
 
 mod calendar;
 mod codec;
+mod fifo;
 mod grid;
 mod host;
 mod link;

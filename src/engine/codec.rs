@@ -1,8 +1,7 @@
 //! Encoder and decoder: engines side by side, references, costs cut into slices, outs in order.
 
-use std::collections::VecDeque;
-
 use super::calendar::{self, NEVER};
+use super::fifo::Fifo;
 use super::queue::Queue;
 use super::setup::CodecSetup;
 use crate::scenario::References;
@@ -23,12 +22,11 @@ pub(super) struct Service {
 #[derive(Debug)]
 pub(super) struct Codec {
     setup: CodecSetup,
-    slices: u32,
     pub queue: Queue,
     in_service: [Service; MOST_ENGINES],
     busy: usize,
-    /// Slices begun that have not come out, in order.
-    begun: VecDeque<(u32, u32)>,
+    /// Slices begun that have not come out, in order; not kept where they come out as they end.
+    begun: Fifo<(u32, u32)>,
     last_out_ns: i64,
     cut: Cut,
     end_kind: i64,
@@ -43,11 +41,10 @@ impl Codec {
     pub(super) fn new(setup: CodecSetup, slices: usize, end_kind: i64, out_kind: i64) -> Self {
         Self {
             setup,
-            slices: slices as u32,
             queue: Queue::new(setup.buffer, slices),
             in_service: [Service::default(); MOST_ENGINES],
             busy: 0,
-            begun: VecDeque::new(),
+            begun: Fifo::new(),
             last_out_ns: 0,
             cut: Cut::default(),
             end_kind,
@@ -57,6 +54,12 @@ impl Codec {
         }
     }
 
+    /// Whether a slice comes out at the instant at which its service ends: one engine, no pipeline.
+    #[inline]
+    pub(super) fn direct(&self) -> bool {
+        self.setup.direct
+    }
+
     /// The slice that can begin now: it is there, an engine is free and its references allow.
     #[inline]
     pub(super) fn startable(&self) -> Option<(u32, u32)> {
@@ -64,6 +67,9 @@ impl Codec {
             return None;
         }
         let (frame, slice) = self.queue.head()?;
+        if self.busy == 0 {
+            return Some((frame, slice));
+        }
         let reach = match self.setup.references {
             References::Independent => return Some((frame, slice)),
             References::Frame => u32::MAX,
@@ -73,26 +79,36 @@ impl Codec {
         (!bound).then_some((frame, slice))
     }
 
-    /// The head begins service now; `work_ns` is the whole frame's work and `share` this slice's part of it.
+    /// The head begins service now; `work_ns` is the whole frame's work and `shares` its slices' parts of it.
     #[inline]
-    pub(super) fn begin(&mut self, now: i64, frame: u32, slice: u32, work_ns: i64, share: f64) {
+    pub(super) fn begin(&mut self, now: i64, frame: u32, slice: u32, work_ns: i64, shares: &[f64]) {
         let mut cost = self.setup.slice_overhead_ns;
         if slice == 0 {
             self.cut = Cut::default();
+            self.cut.prepare(0, work_ns, shares);
             cost += self.setup.frame_overhead_ns;
         }
-        cost += self.cut.next(work_ns, share, slice + 1 == self.slices);
-        let service = Service { end_ns: now + cost, frame, slice };
-        self.in_service[self.busy] = service;
+        cost += self.cut.part_ns;
+        self.cut.prepare(slice as usize + 1, work_ns, shares);
+        let end_ns = now + cost;
+        self.in_service[self.busy] = Service { end_ns, frame, slice };
         self.busy += 1;
-        self.begun.push_back((frame, slice));
+        if !self.setup.direct {
+            self.begun.push((frame, slice));
+        }
         self.queue.begin();
-        self.next_end = self.next_end.min(calendar::key(service.end_ns, self.end_kind));
+        self.next_end = self.next_end.min(calendar::key(end_ns, self.end_kind));
     }
 
     /// The slice whose service ends next leaves its engine.
     #[inline]
-    pub(super) fn end(&mut self) -> Service {
+    pub(super) fn end(&mut self) -> (u32, u32) {
+        if self.busy == 1 {
+            let Service { frame, slice, .. } = self.in_service[0];
+            self.busy = 0;
+            self.next_end = NEVER;
+            return (frame, slice);
+        }
         let mut first = 0;
         for other in 1..self.busy {
             if self.in_service[other] < self.in_service[first] {
@@ -104,46 +120,52 @@ impl Codec {
         self.in_service[first] = self.in_service[self.busy];
         let next = self.in_service[..self.busy].iter().map(|service| service.end_ns).min();
         self.next_end = next.map_or(NEVER, |end_ns| calendar::key(end_ns, self.end_kind));
-        ended
+        (ended.frame, ended.slice)
     }
 
     /// The slice that comes out next: the oldest begun.
-    #[inline]
     pub(super) fn oldest(&self) -> Option<(u32, u32)> {
         self.begun.front().copied()
     }
 
-    /// The oldest slice has ended service at `end_ns`: it comes out when its pipeline and those before it allow.
-    #[inline]
+    /// When the oldest slice's service has ended, at `end_ns`, it comes out as its pipeline and those before it allow.
     pub(super) fn schedule_out(&mut self, end_ns: Option<i64>) {
         self.next_out = end_ns.map_or(NEVER, |end_ns| {
             calendar::key((end_ns + self.setup.pipeline_ns).max(self.last_out_ns), self.out_kind)
         });
     }
 
+    /// A slice whose service ended directly comes out as an event of its own, since others come first.
+    pub(super) fn hold_out(&mut self, out: i64, frame: u32, slice: u32) {
+        self.begun.push((frame, slice));
+        self.next_out = out;
+    }
+
     /// The oldest slice comes out now.
-    #[inline]
     pub(super) fn out(&mut self, now: i64) -> Option<(u32, u32)> {
         self.last_out_ns = now;
-        self.begun.pop_front()
+        self.begun.pop()
     }
 }
 
-/// Cuts a frame's work into slices so that the parts add up to the nanosecond (MODEL section 4).
+/// Cuts a frame's work into slices so that the parts add up to the nanosecond (MODEL section 4). Each part is worked out
+/// when the one before it begins, so that no event waits for it.
 #[derive(Debug, Clone, Copy, Default)]
 struct Cut {
     share: f64,
     done_ns: i64,
+    /// The part of the next slice to begin \[ns\].
+    part_ns: i64,
 }
 
 impl Cut {
-    /// `round(W * S_(i+1)) - round(W * S_i)`; the last slice gets the rest.
+    /// Works out the part of `slice`: `round(W * S_(i+1)) - round(W * S_i)`, of the last one the rest.
     #[inline]
-    fn next(&mut self, work_ns: i64, share: f64, last: bool) -> i64 {
+    fn prepare(&mut self, slice: usize, work_ns: i64, shares: &[f64]) {
+        let Some(share) = shares.get(slice) else { return };
         self.share += share;
+        let last = slice + 1 == shares.len();
         let done_ns = if last { work_ns } else { round_to_ns(work_ns as f64 * self.share) };
-        let part = done_ns - self.done_ns;
-        self.done_ns = done_ns;
-        part
+        self.part_ns = done_ns - std::mem::replace(&mut self.done_ns, done_ns);
     }
 }

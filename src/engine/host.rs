@@ -1,9 +1,10 @@
 //! The host before the encoder: the frame planned, CPU, GPU in parts, messages on their way up.
 
 use std::cmp::Reverse;
-use std::collections::{BinaryHeap, VecDeque};
+use std::collections::BinaryHeap;
 
 use super::calendar::{self, NEVER, kind};
+use super::fifo::Fifo;
 use crate::time::round_to_ns;
 
 /// CPU and GPU.
@@ -16,7 +17,7 @@ pub(super) struct Host {
     /// The frame being simulated.
     pub simulating: Option<u32>,
     /// Simulated frames that wait for the GPU.
-    pub simulated: VecDeque<u32>,
+    pub simulated: Fifo<u32>,
     /// The frame being rendered.
     pub rendering: Option<Rendering>,
     /// Key of the end of simulate.
@@ -59,7 +60,7 @@ impl Host {
             pending: None,
             in_flight: 0,
             simulating: None,
-            simulated: VecDeque::new(),
+            simulated: Fifo::new(),
             rendering: None,
             next_simulated: NEVER,
             next_part: NEVER,

@@ -1,19 +1,19 @@
 //! The link: units in service and on the way, closures, resends waiting their turn, delivery in order.
 
-use std::collections::VecDeque;
-
 use super::calendar::{self, NEVER, kind};
+use super::fifo::Fifo;
 use super::queue::Queue;
 use super::setup::LinkSetup;
 use crate::scenario::Repair;
-use crate::time::round_to_ns;
-use crate::work::{Closure, Losses};
+use crate::work::units::Packing;
+use crate::work::{Closure, WorkTable};
 
-/// One slice's first sending (`attempt` 0) or one of its resends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// A unit that needs more than its frame and slice to be told: a resend, or one that loses packets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Unit {
     pub frame: u32,
     pub slice: u32,
+    /// 0: the first sending of the slice; above: a resend.
     pub attempt: u32,
     /// Packets sent, parity included.
     pub packets: u32,
@@ -25,29 +25,53 @@ pub(super) struct Unit {
     pub record: u32,
 }
 
-/// A unit on the way, with the time of its arrival.
+/// A unit in service or on the way: the time of its end or arrival, and of what.
 #[derive(Debug, Clone, Copy)]
-struct Flight {
-    unit: Unit,
-    arrives_ns: i64,
+struct Sending {
+    ns: i64,
+    frame: u32,
+    slice: u16,
+    /// Whether the next of the special units is this one.
+    special: bool,
+}
+
+/// How long a slice will take the link: worked out when its bytes are known, well before the link asks.
+#[derive(Debug, Clone, Copy)]
+struct Prepared {
+    frame: u32,
+    slice: u32,
+    send_ns: i64,
+}
+
+/// What has been sent or has arrived.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Sent {
+    /// A first sending that lost nothing.
+    Whole { frame: u32, slice: u32 },
+    /// Any other.
+    Special(Unit),
 }
 
 /// The link between encoder and decoder.
 #[derive(Debug)]
 pub(super) struct Link<'a> {
     setup: LinkSetup,
-    closures: &'a [Closure],
-    losses: &'a Losses,
+    packing: Packing,
+    table: &'a WorkTable,
     /// First closure that does not lie wholly before the present.
     next_closure: usize,
     pub queue: Queue,
+    /// Slices encoded and not yet sent, in order; those of frames dropped here are passed over.
+    prepared: Fifo<Prepared>,
     /// Resends to be sent, ahead of all slices not begun.
-    pub resends: VecDeque<Unit>,
-    in_service: Option<Unit>,
-    flights: VecDeque<Flight>,
+    pub resends: Fifo<Unit>,
+    in_service: Option<Sending>,
+    flights: Fifo<Sending>,
+    /// The special ones among the units in service and on the way, in order.
+    specials: Fifo<Unit>,
     last_arrival_ns: i64,
-    /// First sendings not yet delivered, in order.
-    pub undelivered: VecDeque<(u32, u32)>,
+    /// First sendings not yet delivered, in order; not kept where nothing can be lost.
+    pub undelivered: Fifo<(u32, u32)>,
     /// Key of the next end of service.
     pub next_end: i64,
     /// Key of the next arrival.
@@ -55,18 +79,20 @@ pub(super) struct Link<'a> {
 }
 
 impl<'a> Link<'a> {
-    pub(super) fn new(setup: LinkSetup, slices: usize, closures: &'a [Closure], losses: &'a Losses) -> Self {
+    pub(super) fn new(setup: LinkSetup, packing: Packing, slices: usize, table: &'a WorkTable) -> Self {
         Self {
             setup,
-            closures,
-            losses,
+            packing,
+            table,
             next_closure: 0,
             queue: Queue::new(setup.buffer, slices),
-            resends: VecDeque::new(),
+            prepared: Fifo::new(),
+            resends: Fifo::new(),
             in_service: None,
-            flights: VecDeque::new(),
+            flights: Fifo::new(),
+            specials: Fifo::new(),
             last_arrival_ns: 0,
-            undelivered: VecDeque::new(),
+            undelivered: Fifo::new(),
             next_end: NEVER,
             next_arrival: NEVER,
         }
@@ -78,63 +104,98 @@ impl<'a> Link<'a> {
         self.in_service.is_none()
     }
 
+    /// Whether packets can be lost at all.
+    #[inline]
+    pub(super) fn lossy(&self) -> bool {
+        self.setup.closures_lose || !self.table.losses.rows().is_empty()
+    }
+
+    /// The bytes of a slice that will come are known.
+    #[inline]
+    pub(super) fn prepare(&mut self, frame: u32, slice: u32, bytes: u32) {
+        let send_ns = self.packing.send_ns(self.packing.unit_of(i64::from(bytes)));
+        self.prepared.push(Prepared { frame, slice, send_ns });
+    }
+
     /// The first sending of a slice begins now.
     #[inline]
     pub(super) fn begin_slice(&mut self, now: i64, frame: u32, slice: u32, bytes: u32) {
-        let packets = bytes.div_ceil(self.setup.payload_bytes).max(1);
-        let parity = match self.setup.repair {
-            Repair::Parity { overhead_pct } => (overhead_pct * f64::from(packets) / 100.0).ceil() as u32,
-            Repair::Nothing | Repair::Resend { .. } => 0,
-        };
+        let mut service_ns = 0;
+        while let Some(prepared) = self.prepared.pop() {
+            if (prepared.frame, prepared.slice) == (frame, slice) {
+                service_ns = prepared.send_ns;
+                break;
+            }
+        }
         self.queue.begin();
-        self.undelivered.push_back((frame, slice));
-        let payload = f64::from(bytes) + f64::from(parity) * f64::from(self.setup.payload_bytes);
-        let unit = Unit { frame, slice, attempt: 0, packets: packets + parity, parity, lost: 0, record: 0 };
-        self.begin(now, unit, payload);
+        let mut special = false;
+        if self.lossy() {
+            self.undelivered.push((frame, slice));
+            let sent = self.packing.unit_of(i64::from(bytes));
+            let (packets, parity) = (sent.sent() as u32, sent.parity as u32);
+            let mut unit = Unit { frame, slice, packets, parity, ..Unit::default() };
+            self.lose_packets(now, service_ns, &mut unit);
+            special = unit.lost > 0;
+            if special {
+                self.specials.push(unit);
+            }
+        }
+        self.serve(now, service_ns, frame, slice, special);
     }
 
-    /// The resend at the head begins now; `bytes` are those of the slice's first sending.
-    pub(super) fn begin_resend(&mut self, now: i64, unit: Unit, bytes: u32) {
-        let payload = (f64::from(unit.packets) * f64::from(self.setup.payload_bytes)).min(f64::from(bytes));
-        self.begin(now, unit, payload);
+    /// A resend begins now; `bytes` are those of the slice's first sending.
+    pub(super) fn begin_resend(&mut self, now: i64, mut unit: Unit, bytes: u32) {
+        let first = self.packing.unit_of(i64::from(bytes));
+        let service_ns = self.packing.resend_ns(first, i64::from(unit.packets));
+        self.lose_packets(now, service_ns, &mut unit);
+        self.specials.push(unit);
+        self.serve(now, service_ns, unit.frame, unit.slice, true);
     }
 
     #[inline]
-    fn begin(&mut self, now: i64, mut unit: Unit, payload_bytes: f64) {
-        let on_wire = payload_bytes + f64::from(unit.packets) * f64::from(self.setup.header_bytes);
-        let service_ns = round_to_ns(self.setup.unit_overhead_ns as f64 + on_wire * 8000.0 / self.setup.rate_mbps);
-        let mut end_ns = now + service_ns;
-        if self.next_closure < self.closures.len() {
-            end_ns = self.meet_closures(now, service_ns, &mut unit);
-        }
-        unit.lost += self.losses.lost(unit.frame as usize, unit.slice as usize, unit.attempt);
-        unit.lost = unit.lost.min(unit.packets);
-        self.in_service = Some(unit);
-        self.next_end = calendar::key(end_ns, kind::LINK_END);
+    fn serve(&mut self, now: i64, service_ns: i64, frame: u32, slice: u32, special: bool) {
+        let held = !self.setup.closures_lose && self.next_closure < self.table.closures.len();
+        let ns = if held { self.held_end(now, service_ns) } else { now + service_ns };
+        self.in_service = Some(Sending { ns, frame, slice: slice as u16, special });
+        self.next_end = calendar::key(ns, kind::LINK_END);
     }
 
-    /// The end of a service begun at `now` that closures hold up, or the packets they lose of the unit.
-    fn meet_closures(&mut self, now: i64, service_ns: i64, unit: &mut Unit) -> i64 {
-        while self.closures.get(self.next_closure).is_some_and(|closure| closure.end_ns <= now) {
+    /// Closures that may meet a service begun at `now`.
+    fn closures_from(&mut self, now: i64) -> &'a [Closure] {
+        let closures = &self.table.closures;
+        while closures.get(self.next_closure).is_some_and(|closure| closure.end_ns <= now) {
             self.next_closure += 1;
         }
-        let ahead = &self.closures[self.next_closure..];
-        if service_ns == 0 {
-            return now;
-        }
-        if self.setup.closures_lose {
+        &closures[self.next_closure..]
+    }
+
+    /// The packets that a unit loses: the table's, and those sent while the link is closed.
+    fn lose_packets(&mut self, now: i64, service_ns: i64, unit: &mut Unit) {
+        let table = self.table;
+        let mut lost = table.losses.lost(unit.frame as usize, unit.slice as usize, unit.attempt);
+        if self.setup.closures_lose && service_ns > 0 {
             let end_ns = now + service_ns;
-            let closed_ns: i64 = ahead
+            let closed_ns: i64 = self
+                .closures_from(now)
                 .iter()
                 .take_while(|closure| closure.start_ns < end_ns)
                 .map(|closure| closure.end_ns.min(end_ns) - closure.start_ns.max(now))
                 .sum();
             if closed_ns > 0 {
+                // ceil(p * o / service), at least one.
                 let share = i128::from(unit.packets) * i128::from(closed_ns);
-                let lost = (share + i128::from(service_ns) - 1) / i128::from(service_ns);
-                unit.lost = (lost.max(1) as u32).min(unit.packets);
+                let closed = (share + i128::from(service_ns) - 1) / i128::from(service_ns);
+                lost = lost.saturating_add(closed.max(1) as u32);
             }
-            return end_ns;
+        }
+        unit.lost = lost.min(unit.packets);
+    }
+
+    /// The end of a service begun at `now` that closures hold up.
+    fn held_end(&mut self, now: i64, service_ns: i64) -> i64 {
+        let ahead = self.closures_from(now);
+        if service_ns == 0 {
+            return now;
         }
         let (mut at, mut rest) = (now, service_ns);
         for closure in ahead {
@@ -148,26 +209,30 @@ impl<'a> Link<'a> {
         at + rest
     }
 
-    /// The unit in service is sent; it will arrive after propagation and `delay_ns`, not before the one before it.
+    /// The unit in service is sent; it will arrive after propagation and its frame's delay, not before the one before.
     #[inline]
-    pub(super) fn end(&mut self, now: i64, delay_ns: impl FnOnce(u32) -> i64) -> Option<Unit> {
-        let unit = self.in_service.take()?;
+    pub(super) fn end(&mut self) -> Option<Sent> {
+        let sending = self.in_service.take()?;
         self.next_end = NEVER;
-        let arrives_ns = (now + self.setup.propagation_ns + delay_ns(unit.frame)).max(self.last_arrival_ns);
+        let delay_ns = self.table.frames[sending.frame as usize].link_delay_ns;
+        let arrives_ns = (sending.ns + self.setup.propagation_ns + delay_ns).max(self.last_arrival_ns);
         self.last_arrival_ns = arrives_ns;
         if self.flights.is_empty() {
             self.next_arrival = calendar::key(arrives_ns, kind::ARRIVAL);
         }
-        self.flights.push_back(Flight { unit, arrives_ns });
-        Some(unit)
+        self.flights.push(Sending { ns: arrives_ns, ..sending });
+        // The unit in service is the newest of the special ones.
+        let special = if sending.special { self.specials.back_mut().copied() } else { None };
+        Some(special.map_or(Sent::whole(sending), Sent::Special))
     }
 
     /// The next unit arrives.
     #[inline]
-    pub(super) fn arrive(&mut self) -> Option<Unit> {
-        let flight = self.flights.pop_front()?;
-        self.next_arrival = self.flights.front().map_or(NEVER, |next| calendar::key(next.arrives_ns, kind::ARRIVAL));
-        Some(flight.unit)
+    pub(super) fn arrive(&mut self) -> Option<Sent> {
+        let flight = self.flights.pop()?;
+        self.next_arrival = self.flights.front().map_or(NEVER, |next| calendar::key(next.ns, kind::ARRIVAL));
+        let special = if flight.special { self.specials.pop() } else { None };
+        Some(special.map_or(Sent::whole(flight), Sent::Special))
     }
 
     /// Most resends of a slice.
@@ -176,5 +241,12 @@ impl<'a> Link<'a> {
             Repair::Resend { tries } => tries,
             Repair::Nothing | Repair::Parity { .. } => 0,
         }
+    }
+}
+
+impl Sent {
+    #[inline]
+    fn whole(sending: Sending) -> Self {
+        Self::Whole { frame: sending.frame, slice: u32::from(sending.slice) }
     }
 }

@@ -1,7 +1,6 @@
 //! The waiting room before encoder, link and decoder, with the frames begun there that have slices to come.
 
-use std::collections::VecDeque;
-
+use super::fifo::Fifo;
 use super::setup::BufferSetup;
 use crate::scenario::WhenFull;
 
@@ -9,23 +8,23 @@ use crate::scenario::WhenFull;
 #[derive(Debug, Clone, Copy)]
 struct Entry {
     frame: u32,
-    come: u32,
-    begun: u32,
+    come: u16,
+    begun: u16,
 }
 
 /// Frames at a stage, first in, first out. Slices come in order, of frames in order.
 #[derive(Debug)]
 pub(super) struct Queue {
-    entries: VecDeque<Entry>,
+    entries: Fifo<Entry>,
     /// Frames of which no slice has begun.
     waiting: u32,
     buffer: BufferSetup,
-    slices: u32,
+    slices: u16,
 }
 
 impl Queue {
     pub(super) fn new(buffer: BufferSetup, slices: usize) -> Self {
-        Self { entries: VecDeque::new(), waiting: 0, buffer, slices: slices as u32 }
+        Self { entries: Fifo::new(), waiting: 0, buffer, slices: slices as u16 }
     }
 
     /// A slice comes. False where it vanishes, since its frame was dropped. The caller lets the server start what it
@@ -33,7 +32,7 @@ impl Queue {
     #[inline]
     pub(super) fn come(&mut self, frame: u32, slice: u32) -> bool {
         if slice == 0 {
-            self.entries.push_back(Entry { frame, come: 1, begun: 0 });
+            self.entries.push(Entry { frame, come: 1, begun: 0 });
             self.waiting += 1;
             return true;
         }
@@ -50,7 +49,7 @@ impl Queue {
     #[inline]
     pub(super) fn head(&self) -> Option<(u32, u32)> {
         let entry = self.entries.front()?;
-        (entry.begun < entry.come).then_some((entry.frame, entry.begun))
+        (entry.begun < entry.come).then_some((entry.frame, u32::from(entry.begun)))
     }
 
     /// The head begins.
@@ -62,7 +61,7 @@ impl Queue {
         }
         entry.begun += 1;
         if entry.begun == self.slices {
-            self.entries.pop_front();
+            self.entries.pop();
         }
     }
 
@@ -74,24 +73,24 @@ impl Queue {
         }
         let dropped = match self.buffer.when_full {
             WhenFull::Block => return None,
-            WhenFull::DropNewest => newest,
-            WhenFull::DropOldest => self.entries.iter().find(|entry| entry.begun == 0)?.frame,
+            WhenFull::DropNewest => self.entries.take_first(|entry| entry.frame == newest),
+            WhenFull::DropOldest => self.entries.take_first(|entry| entry.begun == 0),
         };
-        self.remove(dropped);
-        Some(dropped)
+        self.waiting -= 1;
+        dropped.map(|entry| entry.frame)
     }
 
     /// A frame's slices that have not begun vanish.
     pub(super) fn remove(&mut self, frame: u32) {
-        if let Some(at) = self.entries.iter().position(|entry| entry.frame == frame) {
-            if self.entries[at].begun == 0 {
-                self.waiting -= 1;
-            }
-            self.entries.remove(at);
+        if let Some(entry) = self.entries.take_first(|entry| entry.frame == frame)
+            && entry.begun == 0
+        {
+            self.waiting -= 1;
         }
     }
 
     /// Whether a full room stops the stage before.
+    #[inline]
     pub(super) fn blocks(&self) -> bool {
         self.buffer.when_full == WhenFull::Block
     }

@@ -4,6 +4,7 @@ use crate::scenario::{
     AfterMissing, Buffer, Choose, Effect, HandOff, Lead, Pacing, References, Repair, Scenario, Taken, WhenFull,
 };
 use crate::time::{ms_to_ns, round_to_ns, us_to_ns};
+use crate::work::units::Packing;
 
 /// Lead of the pilot run, and of a run for which no lead meets the share \[ns\].
 pub(super) const PILOT_LEAD_NS: i64 = 60_000_000;
@@ -21,6 +22,7 @@ pub(super) struct Setup {
     pub encode: CodecSetup,
     pub encode_hands_on_frames: bool,
     pub link: LinkSetup,
+    pub packing: Packing,
     pub decode: CodecSetup,
     pub slice_header_bytes: u32,
     pub intra_factor: f64,
@@ -40,6 +42,8 @@ pub(super) struct CodecSetup {
     pub slice_overhead_ns: i64,
     pub pipeline_ns: i64,
     pub engines: usize,
+    /// One engine and no pipeline: a slice comes out at the instant at which its service ends.
+    pub direct: bool,
     pub references: References,
     pub buffer: BufferSetup,
 }
@@ -55,10 +59,6 @@ pub(super) struct BufferSetup {
 /// The link.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct LinkSetup {
-    pub unit_overhead_ns: i64,
-    pub rate_mbps: f64,
-    pub payload_bytes: u32,
-    pub header_bytes: u32,
     pub propagation_ns: i64,
     pub hands_on_frames: bool,
     pub closures_lose: bool,
@@ -102,6 +102,7 @@ impl Setup {
             slice_overhead_ns: ms_to_ns(slice_ms),
             pipeline_ns: ms_to_ns(pipeline_ms),
             engines: engines as usize,
+            direct: engines == 1 && ms_to_ns(pipeline_ms) == 0,
             references: stream.references,
             buffer: buffer_setup(buffer),
         };
@@ -121,16 +122,13 @@ impl Setup {
             ),
             encode_hands_on_frames: encode.hand_off == HandOff::Frame,
             link: LinkSetup {
-                unit_overhead_ns: ms_to_ns(link.unit_overhead_ms),
-                rate_mbps: link.rate_mbps,
-                payload_bytes: link.packet_payload_bytes,
-                header_bytes: link.packet_header_bytes,
                 propagation_ns: us_to_ns(link.propagation_us),
                 hands_on_frames: link.hand_off == HandOff::Frame,
                 closures_lose: link.closures.effect == Effect::Lose,
                 repair: link.repair,
                 buffer: buffer_setup(link.buffer),
             },
+            packing: Packing::new(scenario),
             decode: codec(
                 decode.frame_overhead_ms,
                 decode.slice_overhead_ms,

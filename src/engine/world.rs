@@ -90,7 +90,7 @@ impl<'a> World<'a> {
             newest_intra: None,
             intra_wanted: false,
             coded: Coded::default(),
-            link: Link::new(setup.link, slices, &table.closures, &table.losses),
+            link: Link::new(setup.link, setup.packing, slices, table),
             decoder: Codec::new(setup.decode, slices, kind::DECODE_END, kind::DECODE_OUT),
             screen: Screen::new(grid, run),
             resends_asked: Messages::new(kind::RESEND_ASKED),
@@ -139,14 +139,13 @@ impl<'a> World<'a> {
 
     #[inline]
     fn next_key(&self) -> i64 {
-        self.decoder
-            .next_out
-            .min(self.decoder.next_end)
-            .min(self.link.next_arrival)
-            .min(self.link.next_end)
-            .min(self.encoder.next_out)
-            .min(self.encoder.next_end)
-            .min(self.next_of_frames)
+        self.next_downstream_of_encoder().min(self.encoder.next_out).min(self.encoder.next_end).min(self.next_of_frames)
+    }
+
+    /// Least key of the kinds that come before encode out at one instant.
+    #[inline]
+    fn next_downstream_of_encoder(&self) -> i64 {
+        self.decoder.next_out.min(self.decoder.next_end).min(self.link.next_arrival).min(self.link.next_end)
     }
 
     fn find_next_of_frames(&mut self) {

@@ -1,8 +1,10 @@
 //! Encoder and decoder.
 
+use super::super::calendar::{self, kind};
 use super::super::host::Message;
 use super::super::run::Fate;
 use super::{World, wake};
+use crate::work::units;
 
 impl World<'_> {
     /// A slice comes to the encoder.
@@ -31,9 +33,10 @@ impl World<'_> {
                 self.begin_encoding(frame);
             }
             let work_ns = self.table.frames[frame as usize].encode_ns;
-            let share = self.table.row_shares.of(frame as usize)[slice as usize];
-            self.encoder.begin(self.now, frame, slice, work_ns, share);
+            let shares = self.table.row_shares.of(frame as usize);
+            self.encoder.begin(self.now, frame, slice, work_ns, shares);
             let bytes = self.coded_bytes(frame, slice);
+            self.link.prepare(frame, slice, bytes);
             let now = self.stamp();
             let record = self.slice(frame, slice);
             record.encode_start = now;
@@ -62,14 +65,32 @@ impl World<'_> {
         if self.encoder.queue.blocks() {
             self.wake |= wake::GPU;
         }
-        self.coded = Coded::default();
+        let bytes = units::frame_bytes(self.run.frames[frame as usize].bits);
+        self.coded = Coded { bytes, ..Coded::default() };
     }
 
     pub(super) fn encode_end(&mut self) {
-        let ended = self.encoder.end();
-        self.slice(ended.frame, ended.slice).encode_end = self.stamp();
-        self.schedule_encode_out();
-        self.wake |= wake::ENCODE;
+        let (frame, slice) = self.encoder.end();
+        self.slice(frame, slice).encode_end = self.stamp();
+        if self.encoder.direct() {
+            self.encode_end_and_out(frame, slice);
+        } else {
+            self.schedule_encode_out();
+            self.wake |= wake::ENCODE;
+        }
+    }
+
+    /// The slice comes out at the instant at which its service ended: an event of its own, handled here after servers
+    /// have started, unless another comes first.
+    #[inline]
+    fn encode_end_and_out(&mut self, frame: u32, slice: u32) {
+        self.start_encoder();
+        let out = calendar::key(self.now, kind::ENCODE_OUT);
+        if self.wake == 0 && self.next_downstream_of_encoder() > out {
+            self.come_out_of_encoder(frame, slice);
+        } else {
+            self.encoder.hold_out(out, frame, slice);
+        }
     }
 
     #[inline]
@@ -80,11 +101,17 @@ impl World<'_> {
 
     pub(super) fn encode_out(&mut self) {
         let Some((frame, slice)) = self.encoder.out(self.now) else { return };
-        self.slice(frame, slice).encode_out = self.stamp();
         self.schedule_encode_out();
+        self.come_out_of_encoder(frame, slice);
+    }
+
+    #[inline]
+    fn come_out_of_encoder(&mut self, frame: u32, slice: u32) {
+        let now = self.stamp();
+        self.slice(frame, slice).encode_out = now;
         let last = self.is_last(slice);
         if last {
-            self.frame(frame).encoded = self.stamp();
+            self.frame(frame).encoded = now;
             self.host.in_flight -= 1;
             self.wake |= wake::CPU;
         }
@@ -115,8 +142,8 @@ impl World<'_> {
     pub(super) fn start_decoder(&mut self) {
         while let Some((frame, slice)) = self.decoder.startable() {
             let work_ns = self.table.frames[frame as usize].decode_ns;
-            let share = self.table.bit_shares.of(frame as usize)[slice as usize];
-            self.decoder.begin(self.now, frame, slice, work_ns, share);
+            let shares = self.table.bit_shares.of(frame as usize);
+            self.decoder.begin(self.now, frame, slice, work_ns, shares);
             let now = self.stamp();
             self.slice(frame, slice).decode_start = now;
             if slice == 0 {
@@ -126,10 +153,16 @@ impl World<'_> {
     }
 
     pub(super) fn decode_end(&mut self) {
-        let ended = self.decoder.end();
-        self.slice(ended.frame, ended.slice).decode_end = self.stamp();
-        self.schedule_decode_out();
-        self.wake |= wake::DECODE;
+        let (frame, slice) = self.decoder.end();
+        self.slice(frame, slice).decode_end = self.stamp();
+        if self.decoder.direct() {
+            // Coming out is an event of its own at this instant, and the first of all kinds: none comes between.
+            self.start_decoder();
+            self.come_out_of_decoder(frame, slice);
+        } else {
+            self.schedule_decode_out();
+            self.wake |= wake::DECODE;
+        }
     }
 
     #[inline]
@@ -140,8 +173,13 @@ impl World<'_> {
 
     pub(super) fn decode_out(&mut self) {
         let Some((frame, slice)) = self.decoder.out(self.now) else { return };
-        self.slice(frame, slice).decode_out = self.stamp();
         self.schedule_decode_out();
+        self.come_out_of_decoder(frame, slice);
+    }
+
+    #[inline]
+    fn come_out_of_decoder(&mut self, frame: u32, slice: u32) {
+        self.slice(frame, slice).decode_out = self.stamp();
         if self.is_last(slice) {
             self.ready(frame);
         }
@@ -177,11 +215,12 @@ impl World<'_> {
     /// Bytes of a slice that begins encode: `floor(B S_(i+1)) - floor(B S_i)` and the slice header.
     #[inline]
     fn coded_bytes(&mut self, frame: u32, slice: u32) -> u32 {
-        let bytes = (self.run.frames[frame as usize].bits as u64).div_ceil(8);
-        self.coded.share += self.table.bit_shares.of(frame as usize)[slice as usize];
-        let done = if self.is_last(slice) { bytes } else { (bytes as f64 * self.coded.share).floor() as u64 };
-        let part = done - self.coded.done_bytes;
-        self.coded.done_bytes = done;
+        let last = self.is_last(slice);
+        let Coded { bytes, share, done_bytes } = &mut self.coded;
+        *share += self.table.bit_shares.of(frame as usize)[slice as usize];
+        // Not negative: truncation is the floor.
+        let done = if last { *bytes } else { (*bytes as f64 * *share) as i64 };
+        let part = done - std::mem::replace(done_bytes, done);
         part as u32 + self.setup.slice_header_bytes
     }
 
@@ -204,6 +243,7 @@ impl World<'_> {
 /// How far the frame being encoded is cut into bytes.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Coded {
+    bytes: i64,
     share: f64,
-    done_bytes: u64,
+    done_bytes: i64,
 }

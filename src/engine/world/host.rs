@@ -51,7 +51,7 @@ impl World<'_> {
         self.host.next_simulated = calendar::NEVER;
         let Some(frame) = self.host.simulating.take() else { return };
         self.frame(frame).simulated = self.stamp();
-        self.host.simulated.push_back(frame);
+        self.host.simulated.push(frame);
         self.wake |= wake::GPU | wake::CPU;
     }
 
@@ -60,7 +60,7 @@ impl World<'_> {
         if self.host.rendering.is_some() || !self.encoder.queue.admits(0) {
             return;
         }
-        let Some(frame) = self.host.simulated.pop_front() else { return };
+        let Some(frame) = self.host.simulated.pop() else { return };
         let pose = self.setup.pose_at_render.then(|| self.newest_pose(frame));
         let now = self.stamp();
         let record = self.frame(frame);

@@ -1,7 +1,7 @@
 //! The link: sending, arrival, loss and repair, delivery in order.
 
 use super::super::host::Message;
-use super::super::link::Unit;
+use super::super::link::{Sent, Unit};
 use super::super::run::{Fate, ResendRecord, Stamp};
 use super::{World, wake};
 use crate::scenario::Repair;
@@ -30,7 +30,7 @@ impl World<'_> {
         if !self.link.idle() {
             return;
         }
-        if let Some(unit) = self.link.resends.pop_front() {
+        if let Some(unit) = self.link.resends.pop() {
             let bytes = self.slice(unit.frame, unit.slice).bytes;
             self.run.resends[unit.record as usize].link_start = self.stamp();
             self.link.begin_resend(self.now, unit, bytes);
@@ -51,30 +51,43 @@ impl World<'_> {
     }
 
     pub(super) fn link_end(&mut self) {
-        let table = self.table;
-        let Some(unit) = self.link.end(self.now, |frame| table.frames[frame as usize].link_delay_ns) else { return };
+        let Some(sent) = self.link.end() else { return };
         let now = self.stamp();
-        if unit.attempt > 0 {
-            self.run.resends[unit.record as usize].link_end = now;
-        } else {
-            self.slice(unit.frame, unit.slice).link_end = now;
-            if self.is_last(unit.slice) {
-                self.frame(unit.frame).sent = now;
+        match sent {
+            Sent::Special(Unit { attempt: 1.., record, .. }) => self.run.resends[record as usize].link_end = now,
+            Sent::Whole { frame, slice } | Sent::Special(Unit { frame, slice, .. }) => {
+                self.slice(frame, slice).link_end = now;
+                if self.is_last(slice) {
+                    self.frame(frame).sent = now;
+                }
             }
         }
         self.wake |= wake::LINK;
     }
 
     pub(super) fn arrival(&mut self) {
-        let Some(unit) = self.link.arrive() else { return };
-        if unit.attempt > 0 {
-            self.run.resends[unit.record as usize].arrive = self.stamp();
-        }
-        if unit.lost <= unit.parity {
-            self.slice(unit.frame, unit.slice).complete = self.stamp();
-            self.deliver();
-        } else {
-            self.incomplete(unit);
+        let Some(sent) = self.link.arrive() else { return };
+        let now = self.stamp();
+        match sent {
+            Sent::Whole { frame, slice } => {
+                self.slice(frame, slice).complete = now;
+                if self.link.lossy() {
+                    self.deliver();
+                } else {
+                    self.hand_to_decoder(frame, slice);
+                }
+            }
+            Sent::Special(unit) => {
+                if unit.attempt > 0 {
+                    self.run.resends[unit.record as usize].arrive = now;
+                }
+                if unit.lost <= unit.parity {
+                    self.slice(unit.frame, unit.slice).complete = now;
+                    self.deliver();
+                } else {
+                    self.incomplete(unit);
+                }
+            }
         }
     }
 
@@ -108,7 +121,7 @@ impl World<'_> {
             arrive: Stamp::NEVER,
         });
         self.slice(frame, slice).resends += 1;
-        self.link.resends.push_back(Unit { frame, slice, attempt, packets, parity: 0, lost: 0, record });
+        self.link.resends.push(Unit { frame, slice, attempt, packets, record, ..Unit::default() });
         self.wake |= wake::LINK;
     }
 
@@ -133,7 +146,7 @@ impl World<'_> {
             if !lost && !self.slice(frame, slice).complete.happened() {
                 return;
             }
-            self.link.undelivered.pop_front();
+            self.link.undelivered.pop();
             if !lost {
                 self.hand_to_decoder(frame, slice);
             }

@@ -1,9 +1,8 @@
 //! Latch and display.
 
-use std::collections::VecDeque;
-
 use super::super::calendar;
 use super::super::calendar::kind;
+use super::super::fifo::Fifo;
 use super::super::grid::Grid;
 use super::super::run::{Fate, RefreshKind, RefreshRecord, Run};
 use super::World;
@@ -13,7 +12,7 @@ use super::World;
 pub(super) struct Screen {
     grid: Grid,
     /// Ready frames newer than the one shown, ascending.
-    ready: VecDeque<u32>,
+    ready: Fifo<u32>,
     shown: Option<u32>,
     next_refresh: i64,
     /// Key of the next latch.
@@ -29,7 +28,7 @@ impl Screen {
             next_refresh += 1;
         }
         let next_latch = calendar::key(grid.latch_ns(next_refresh), kind::LATCH);
-        Self { grid, ready: VecDeque::new(), shown: None, next_refresh, next_latch }
+        Self { grid, ready: Fifo::new(), shown: None, next_refresh, next_latch }
     }
 
     /// The refresh of the next latch.
@@ -39,7 +38,7 @@ impl Screen {
 
     /// A frame has become ready.
     pub(super) fn ready(&mut self, frame: u32) {
-        self.ready.push_back(frame);
+        self.ready.push(frame);
     }
 
     fn advance(&mut self) {
@@ -73,7 +72,7 @@ impl World<'_> {
             if self.setup.on_target && !due {
                 break;
             }
-            self.screen.ready.pop_front();
+            self.screen.ready.pop();
             if let Some(older) = taken.replace(frame) {
                 self.end_frame(older, Fate::Superseded);
             }

@@ -1,0 +1,98 @@
+//! First in, first out, in a plain vector: what the engine's inner loop asks of a queue and no more.
+
+/// A queue whose front moves along a vector that starts over when it runs empty.
+#[derive(Debug)]
+pub(super) struct Fifo<T> {
+    items: Vec<T>,
+    /// Items before this one are gone.
+    front: usize,
+}
+
+impl<T: Copy> Fifo<T> {
+    /// Gone items are cleared away when they are at least this many and half of all.
+    const CLEAR_AWAY: usize = 256;
+
+    pub(super) fn new() -> Self {
+        Self { items: Vec::new(), front: 0 }
+    }
+
+    #[inline]
+    pub(super) fn push(&mut self, item: T) {
+        self.items.push(item);
+    }
+
+    #[inline]
+    pub(super) fn front(&self) -> Option<&T> {
+        self.items.get(self.front)
+    }
+
+    #[inline]
+    pub(super) fn front_mut(&mut self) -> Option<&mut T> {
+        self.items.get_mut(self.front)
+    }
+
+    /// The newest item. An item that is gone is never returned: the vector is cleared when it runs empty.
+    #[inline]
+    pub(super) fn back_mut(&mut self) -> Option<&mut T> {
+        self.items.last_mut()
+    }
+
+    #[inline]
+    pub(super) fn pop(&mut self) -> Option<T> {
+        let item = *self.items.get(self.front)?;
+        self.front += 1;
+        if self.front == self.items.len() {
+            self.items.clear();
+            self.front = 0;
+        } else if self.front >= Self::CLEAR_AWAY && self.front * 2 >= self.items.len() {
+            self.items.drain(..self.front);
+            self.front = 0;
+        }
+        Some(item)
+    }
+
+    #[inline]
+    pub(super) fn is_empty(&self) -> bool {
+        self.items.is_empty()
+    }
+
+    /// Takes out the first item that `matches`.
+    pub(super) fn take_first(&mut self, matches: impl Fn(&T) -> bool) -> Option<T> {
+        let at = self.front + self.items[self.front..].iter().position(matches)?;
+        let item = self.items.remove(at);
+        if self.front == self.items.len() {
+            self.items.clear();
+            self.front = 0;
+        }
+        Some(item)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::VecDeque;
+
+    use proptest::prelude::*;
+
+    use super::*;
+
+    proptest! {
+        #[test]
+        fn behaves_like_the_library_queue(steps in prop::collection::vec(0..6u8, 0..3000)) {
+            let (mut fifo, mut other) = (Fifo::new(), VecDeque::new());
+            for (number, step) in steps.into_iter().enumerate() {
+                match step {
+                    0..=2 => { fifo.push(number); other.push_back(number); }
+                    3 | 4 => prop_assert_eq!(fifo.pop(), other.pop_front()),
+                    _ => {
+                        let at = other.iter().position(|item| item % 7 == 3);
+                        prop_assert_eq!(fifo.take_first(|item| item % 7 == 3), at.and_then(|at| other.remove(at)));
+                    }
+                }
+                prop_assert_eq!(fifo.front(), other.front());
+                prop_assert_eq!(fifo.back_mut(), other.back_mut());
+                prop_assert_eq!(fifo.is_empty(), other.is_empty());
+            }
+        }
+    }
+}
