@@ -17,7 +17,10 @@ const ROUNDS: usize = 21;
 
 fn main() {
     println!("core job; least of {ROUNDS} interleaved rounds, ms");
-    println!("{:>10} {:>6} {:>12} {:>10} {:>8} {:>12}", "frames", "slices", "recurrence", "engine", "ratio", "ns/service");
+    println!(
+        "{:>10} {:>6} {:>12} {:>10} {:>8} {:>12}",
+        "frames", "slices", "recurrence", "engine", "ratio", "ns/service"
+    );
     for (frames, slices) in [(2_000, 8), (10_000, 1), (10_000, 8), (10_000, 32), (100_000, 8)] {
         compare(frames, slices);
     }
@@ -175,7 +178,8 @@ impl Bare {
             assert_eq!(frame.ready.ns(), Some(*ready));
         }
         for ((shown, refresh), &latch) in self.shown.iter().zip(&run.refreshes).zip(&self.latches) {
-            let expected = if latch < 0 || *shown == u32::MAX || !refresh.composed { refresh.frame } else { Some(*shown) };
+            let expected =
+                if latch < 0 || *shown == u32::MAX || !refresh.composed { refresh.frame } else { Some(*shown) };
             assert_eq!(refresh.frame, expected);
         }
     }
