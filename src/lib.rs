@@ -8,6 +8,7 @@
 //! - [`work`]: chance: a scenario and a seed become the work table; CSV in and out of it
 //! - [`engine`]: causality: a work table becomes a run, what happened to every frame, slice and refresh
 //! - [`measure`]: a run becomes a summary: quantiles, intervals, fates, loads, exposed time, left-over motion, budget lines
+//! - [`study`]: many runs: the whole answer to one scenario, and over slice counts
 //! - [`report`]: figures as plain data; tables and figures leave the program
 //! - [`app`]: the window
 
@@ -17,5 +18,6 @@ pub mod files;
 pub mod measure;
 pub mod report;
 pub mod scenario;
+pub mod study;
 pub mod time;
 pub mod work;

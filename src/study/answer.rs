@@ -68,3 +68,26 @@ pub fn replay(scenario: &Scenario, table: WorkTable, workspace: &mut Workspace) 
     let summary = measure::summarize(scenario, &table, &run);
     Answer { scenario: scenario.clone(), table, run, summary }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn arrays_handed_back_leave_no_trace() {
+        let mut long = Scenario::default();
+        long.run.frames = 600;
+        let mut short = Scenario::default();
+        short.run.frames = 300;
+        short.slices.count = 3;
+        let mut workspace = Workspace::new();
+        let first = answer(&long, &mut workspace);
+        workspace.reuse(first);
+        let again = answer(&short, &mut workspace);
+        let fresh = answer(&short, &mut Workspace::new());
+        assert_eq!(again.table, fresh.table);
+        assert_eq!(again.run.slices, fresh.run.slices);
+        assert_eq!(again.run.frames, fresh.run.frames);
+        assert_eq!(replay(&short, fresh.table, &mut workspace).run.frames, again.run.frames);
+    }
+}

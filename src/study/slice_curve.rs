@@ -78,8 +78,53 @@ pub fn slice_curve(scenario: &Scenario, counts: &[u32], cancel: &AtomicBool, on_
 
 /// The point of least p99, among steady ones; of equal ones that with fewest slices.
 pub fn best_count(points: &[CurvePoint]) -> Option<&CurvePoint> {
-    points
-        .iter()
-        .filter(|point| point.steady && point.p99_ms.is_some())
-        .min_by(|a, b| a.p99_ms.partial_cmp(&b.p99_ms).unwrap_or(std::cmp::Ordering::Equal).then(a.slices.cmp(&b.slices)))
+    points.iter().filter(|point| point.steady && point.p99_ms.is_some()).min_by(|a, b| {
+        a.p99_ms.partial_cmp(&b.p99_ms).unwrap_or(std::cmp::Ordering::Equal).then(a.slices.cmp(&b.slices))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Mutex;
+
+    use super::*;
+
+    #[test]
+    fn a_point_is_the_summary_at_its_count() {
+        let mut scenario = Scenario::default();
+        scenario.run.frames = 400;
+        let points = Mutex::new(Vec::new());
+        slice_curve(&scenario, &[1, 8, 32], &AtomicBool::new(false), |point| points.lock().unwrap().push(point));
+        let mut points = points.into_inner().unwrap();
+        points.sort_by_key(|point| point.slices);
+        let counts: Vec<u32> = points.iter().map(|point| point.slices).collect();
+        assert_eq!(counts, [1, 8, 32]);
+        let eight = CurvePoint::new(8, &Workspace::new().summary(&scenario));
+        assert_eq!(points[1], eight);
+        assert!(points[1].p50_ms < points[0].p50_ms, "{points:?}");
+        assert_eq!(best_count(&points).map(|point| point.slices), Some(8));
+        assert!(points[2].load > Some(1.0), "32 slices overload the decoder: {points:?}");
+    }
+
+    #[test]
+    fn nothing_runs_once_cancelled() {
+        let count = std::sync::atomic::AtomicUsize::new(0);
+        slice_curve(&Scenario::default(), &[1, 2, 3], &AtomicBool::new(true), |_| {
+            count.fetch_add(1, Ordering::Relaxed);
+        });
+        assert_eq!(count.into_inner(), 0);
+    }
+
+    #[test]
+    fn counts_hold_todays_and_stay_within_block_rows() {
+        let mut scenario = Scenario::default();
+        scenario.slices.count = 13;
+        let counts = curve_counts(&scenario);
+        assert!(counts.contains(&13) && counts.is_sorted() && counts[0] == 1 && counts.last() == Some(&64));
+        scenario.slices.block_px = 64;
+        assert_eq!(scenario.block_rows(), 34);
+        assert_eq!(curve_counts(&scenario).last(), Some(&32));
+        scenario.slices.shape = Shape::Weights(vec![1.0; 13]);
+        assert_eq!(curve_counts(&scenario), [13]);
+    }
 }
