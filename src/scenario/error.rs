@@ -84,12 +84,12 @@ pub enum ScenarioError {
         allowed: String,
     },
     /// No parameter has this path.
-    #[error("{path}: there is no such parameter{hint}")]
+    #[error("{path}: there is no such parameter; the nearest is {nearest}")]
     NoSuchParameter {
         /// The path asked for.
         path: String,
-        /// A nearby path in words, or nothing.
-        hint: String,
+        /// The path most like it.
+        nearest: &'static str,
     },
     /// The file cannot be written.
     #[error("{place}cannot be written: {cause}")]

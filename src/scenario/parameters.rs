@@ -7,6 +7,8 @@
 mod choices;
 mod entries;
 mod list;
+#[cfg(test)]
+mod page;
 mod range;
 #[cfg(test)]
 mod tests;
@@ -178,6 +180,42 @@ pub fn all() -> &'static [Parameter] {
 /// The parameter of that path.
 pub fn find(path: &str) -> Option<&'static Parameter> {
     all().iter().find(|parameter| parameter.path == path)
+}
+
+/// The parameter of that path, or an error that names one like it.
+pub fn named(path: &str) -> Result<&'static Parameter, ScenarioError> {
+    find(path).ok_or_else(|| {
+        let last = |path: &str| path.rsplit('.').next().unwrap_or_default().to_owned();
+        // What ends alike is what was meant more often than what is spelt alike.
+        let alike = |parameter: &&Parameter| (last(&parameter.path) != last(path), spelling(&parameter.path, path));
+        let nearest = all().iter().min_by_key(alike).map_or("", |parameter| parameter.path.as_str());
+        ScenarioError::NoSuchParameter { path: cut(path), nearest }
+    })
+}
+
+/// Sets what `path=value` says, the value with or without a unit: `link.rate_mbps=1.2 Gbps`.
+pub fn assign(scenario: &mut Scenario, assignment: &str) -> Result<(), ScenarioError> {
+    let Some((path, value)) = assignment.split_once('=') else {
+        return Err(ScenarioError::value(&cut(assignment), "no value", "path=value, such as slices.count=8"));
+    };
+    let parameter = named(path.trim())?;
+    parameter.set(scenario, &parameter.parse(value)?)
+}
+
+/// How many letters must be changed, put in or left out to make one word the other (Levenshtein 1966), of the first 64.
+fn spelling(a: &str, b: &str) -> usize {
+    let (a, b): (Vec<char>, Vec<char>) = (a.chars().take(64).collect(), b.chars().take(64).collect());
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.iter().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, y) in b.iter().enumerate() {
+            let least = (diagonal + usize::from(x != y)).min(row[j] + 1).min(row[j + 1] + 1);
+            diagonal = row[j + 1];
+            row[j + 1] = least;
+        }
+    }
+    row[b.len()]
 }
 
 /// The parameters in which two scenarios differ, in pipeline order.

@@ -1,13 +1,13 @@
 //! Scenarios into files: RON that holds only what differs from the defaults, one stage after the other in pipeline order.
 
 use std::fmt::Write as _;
-use std::fs;
-use std::io::{self, Write as _};
+use std::io;
 use std::path::Path;
 
 use super::error::plain;
 use super::parameters::{self, Kind, Parameter, Value};
 use super::{Place, Scenario, ScenarioError};
+use crate::files;
 
 /// Widest line.
 const WIDTH: usize = 110;
@@ -33,58 +33,20 @@ pub fn to_ron(scenario: &Scenario) -> String {
     text
 }
 
-/// Writes the scenario to a file, whole or not at all: a temporary file beside it takes its place when it is on the disk.
-/// Refuses one that could not be read back.
+/// Writes the scenario to a file, whole or not at all. Refuses one that could not be read back.
 pub fn save(path: &Path, scenario: &Scenario) -> Result<(), ScenarioError> {
     scenario.check()?;
-    let unwritable = |cause: String| {
-        let place = Place::of(&path.display().to_string());
-        Err(ScenarioError::Unwritable { place, cause })
-    };
-    if path.is_dir() {
-        return unwritable("it is a folder, a file name is expected".to_owned());
-    }
-    // A link stays a link: the file it leads to is replaced.
-    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    match replace(&target, to_ron(scenario).as_bytes()) {
-        Ok(()) => Ok(()),
-        Err(error) => match error.kind() {
-            io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => {
-                unwritable("its folder does not exist".to_owned())
-            }
+    files::save(path, |to| to.write_all(to_ron(scenario).as_bytes())).map_err(|error| {
+        let cause = match error.kind() {
+            io::ErrorKind::IsADirectory => "it is a folder, a file name is expected".to_owned(),
+            io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => "its folder does not exist".to_owned(),
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
-                unwritable("its folder is read-only for you".to_owned())
+                "you may not write in its folder".to_owned()
             }
-            _ => unwritable(plain(&error)),
-        },
-    }
-}
-
-fn replace(target: &Path, bytes: &[u8]) -> io::Result<()> {
-    let folder = match target.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    let mut file = new_file_in(folder)?;
-    if let Ok(metadata) = fs::metadata(target) {
-        file.as_file().set_permissions(metadata.permissions())?;
-    }
-    file.write_all(bytes)?;
-    file.as_file().sync_all()?;
-    file.persist(target).map_err(|error| error.error)?;
-    Ok(())
-}
-
-/// A temporary file with the permissions that a file made in the ordinary way would get.
-fn new_file_in(folder: &Path) -> io::Result<tempfile::NamedTempFile> {
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".").suffix(".tmp");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    builder.tempfile_in(folder)
+            _ => plain(&error),
+        };
+        ScenarioError::Unwritable { place: Place::of(&path.display().to_string()), cause }
+    })
 }
 
 /// The parameters as a tree of path segments.

@@ -204,3 +204,35 @@ fn defaults_are_those_of_the_place_and_of_the_alternative() {
     assert_eq!(default("pacing.lead.late_share"), None);
     assert_eq!(scenario.pacing, Pacing::Fixed { lead: Lead::Ms(40.0), every: 1 });
 }
+
+#[test]
+fn assignments_are_read_and_mistyped_paths_get_a_hint() {
+    let mut scenario = Scenario::default();
+    assign(&mut scenario, "link.rate_mbps = 1.2 Gbps").unwrap();
+    assign(&mut scenario, "name=a=b").unwrap();
+    assert_eq!((scenario.link.rate_mbps.to_string(), scenario.name.as_str()), ("1200".to_owned(), "a=b"));
+    let mut said = |text: &str| assign(&mut scenario, text).unwrap_err().to_string();
+    for (text, message) in [
+        ("slices", "slices: found no value, allowed: path=value, such as slices.count=8"),
+        ("slices.cuont=8", "slices.cuont: there is no such parameter; the nearest is slices.count"),
+        (
+            "encoder.slice_overhead_ms=1",
+            "encoder.slice_overhead_ms: there is no such parameter; the nearest is encode.slice_overhead_ms",
+        ),
+        ("hand_off=Frame", "hand_off: there is no such parameter; the nearest is link.hand_off"),
+        ("slices.count=x", "slices.count: found `x`, allowed: whole numbers 1 to 64"),
+    ] {
+        assert_eq!(said(text), message);
+    }
+}
+
+#[test]
+fn the_reference_page_is_that_of_the_list() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/docs/parameters.md");
+    let page = super::page::page();
+    if std::env::var_os("UPDATE").is_some() {
+        std::fs::write(&path, &page).unwrap();
+    }
+    let kept = std::fs::read_to_string(&path).unwrap_or_default();
+    assert!(kept == page, "{} is stale: run this test with UPDATE=1", path.display());
+}
