@@ -1,6 +1,7 @@
 //! What the room promises as a whole; rules of one file are tested beside it.
 
 mod columns;
+mod golden;
 mod luck;
 mod read_wrong;
 mod round_trip;
