@@ -117,7 +117,7 @@ impl<'a> Size<'a> {
         let size = if self.law.is_one() { 1.0 } else { self.law.draw(&mut self.luck.at(frame)) };
         let factor = if intra { self.intra_factor } else { 1.0 };
         let drawn = self.target * size * (1.0 + self.content * (complexity - 1.0)) * factor * self.penalty;
-        (self.control(drawn.round()).round() as i64, intra)
+        (self.control(drawn.round()) as i64, intra)
     }
 
     /// Rate control: a frame may fill the buffer but not overflow it, and has at least a tenth of the target.

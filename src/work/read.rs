@@ -195,7 +195,9 @@ fn read_shares(sheet: &Sheet, columns: &[ColumnOf], shares: &mut Vec<f64>) -> Re
         return Ok(());
     }
     let allowed = format!("shares that sum to 1, give or take {SHARE_SUM_SLACK}");
-    Err(sheet.wrong(&columns[0], format!("shares that sum to {sum}"), allowed))
+    // Nine decimals are beyond the slack; the rest is the dust of adding.
+    let found = format!("shares that sum to {}", (sum * 1e9).round() / 1e9);
+    Err(sheet.wrong(&columns[0], found, allowed))
 }
 
 fn read_refreshes(mut sheet: Sheet) -> Result<Vec<i64>, WorkError> {

@@ -58,11 +58,15 @@ fn values_out_of_place() {
         let place = if value.contains(',') { String::new() } else { format!(": column {column}") };
         assert_eq!(said_of(column, value), format!("frames.csv:3{place}: {expected}"));
     }
-    assert_eq!(
-        said_of("bit_share_1", "0.76"),
-        "frames.csv:3: column bit_share_0: found shares that sum to 1.01, allowed: shares that sum to 1, give \
-         or take 0.000001"
-    );
+    for (value, sum) in [("0.76", "1.01"), ("0.74", "0.99"), ("0.750002", "1.000002")] {
+        assert_eq!(
+            said_of("bit_share_1", value),
+            format!(
+                "frames.csv:3: column bit_share_0: found shares that sum to {sum}, allowed: shares that sum to 1, \
+                 give or take 0.000001"
+            )
+        );
+    }
 }
 
 #[test]
