@@ -16,8 +16,8 @@ pub(super) fn describe<'a>(
         count: values.len() as u64,
         mean: Some(mean),
         sd: variance.map(f64::sqrt),
-        min: values.iter().copied().reduce(f64::min),
-        max: values.iter().copied().reduce(f64::max),
+        min: values.iter().copied().reduce(|least, value| if value < least { value } else { least }),
+        max: values.iter().copied().reduce(|greatest, value| if value > greatest { value } else { greatest }),
         ..Distribution::default()
     };
     if !steady {

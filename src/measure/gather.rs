@@ -1,7 +1,7 @@
 //! One walk over a run's frames and one over its refreshes gather all that is counted and all single values.
 
 use super::loads::Loads;
-use super::path::Path;
+use super::path::{Path, Services};
 use super::piece::Piece;
 use super::samples::Samples;
 use super::summary::{Fates, RefreshKinds};
@@ -26,14 +26,23 @@ pub(super) struct FrameCounts {
 /// Walks over the frames: counts, single values, loads.
 pub(super) fn frames(run: &Run, warmup: usize, path: &Path, loads: &mut Loads, samples: &mut Samples) -> FrameCounts {
     let mut counts = FrameCounts::default();
-    for frame in 0..run.frames.len() {
-        if frame >= warmup {
-            let record = &run.frames[frame];
-            counts.add(run, frame, record);
-            loads.offer(frame);
-            add_samples(run, frame, record, path, samples, &mut counts.exposed_ns);
+    for frame in 0..warmup {
+        if !loads.over_before_span(frame) {
+            loads.spend(frame, None);
         }
-        loads.spend(frame);
+    }
+    for frame in warmup..run.frames.len() {
+        let record = &run.frames[frame];
+        let took = path.services(frame);
+        let slack_ns = run.slack_ns(frame);
+        counts.add(record, slack_ns);
+        loads.offer(frame, took.as_ref());
+        loads.spend(frame, took.as_ref());
+        if let Some(slack_ns) = slack_ns {
+            samples.slack.push(frame as u32, ns_to_ms(slack_ns));
+        }
+        add_shown(run, frame, path, samples, &mut counts.exposed_ns);
+        add_ready(frame, record, took, samples);
     }
     loads.offer_resends(warmup);
     loads.spend_on_resends();
@@ -42,11 +51,12 @@ pub(super) fn frames(run: &Run, warmup: usize, path: &Path, loads: &mut Loads, s
 
 impl FrameCounts {
     #[inline]
-    fn add(&mut self, run: &Run, frame: usize, record: &FrameRecord) {
+    fn add(&mut self, record: &FrameRecord, slack_ns: Option<i64>) {
         self.fates.count(record.fate);
-        if let Some(late) = run.late(frame) {
+        if record.target.is_some() {
             self.targeted += 1;
-            self.late += u32::from(late);
+            // Never ready is late, too.
+            self.late += u32::from(slack_ns.is_none_or(|slack_ns| slack_ns < 0));
         }
         if record.plan.happened() {
             self.planned += 1;
@@ -62,32 +72,27 @@ impl FrameCounts {
     }
 }
 
+/// Adds pose to photon of a frame that was shown, and its exposed times by piece.
 #[inline]
-fn add_samples(
-    run: &Run,
-    frame: usize,
-    record: &FrameRecord,
-    path: &Path,
-    samples: &mut Samples,
-    exposed_ns: &mut [i64; Piece::COUNT],
-) {
+fn add_shown(run: &Run, frame: usize, path: &Path, samples: &mut Samples, exposed_ns: &mut [i64; Piece::COUNT]) {
+    let Some((photon_ns, pose_ns)) = run.photon_ns(frame).zip(run.frames[frame].pose.ns()) else { return };
+    samples.pose_to_photon.push(frame as u32, ns_to_ms(photon_ns - pose_ns));
+    // A frame that was shown has been everywhere, so the walk does not break off.
+    let _ = path.walk_back(frame, |span| exposed_ns[span.piece as usize] += span.length_ns());
+}
+
+/// Adds turnaround and stream latency of a frame that got ready.
+#[inline]
+fn add_ready(frame: usize, record: &FrameRecord, took: Option<Services>, samples: &mut Samples) {
     let number = frame as u32;
-    if let Some((photon_ns, pose_ns)) = run.photon_ns(frame).zip(record.pose.ns()) {
-        samples.pose_to_photon.push(number, ns_to_ms(photon_ns - pose_ns));
-        // A frame that was shown has been everywhere, so the walk does not break off.
-        let _ = path.walk_back(frame, |span| exposed_ns[span.piece as usize] += span.length_ns());
-    }
     let Some(ready_ns) = record.ready.ns() else { return };
     if let Some(plan_ns) = record.plan.ns() {
         samples.turnaround.push(number, ns_to_ms(ready_ns - plan_ns));
     }
-    if let Some(slack_ns) = run.slack_ns(frame) {
-        samples.slack.push(number, ns_to_ms(slack_ns));
-    }
-    if let Some((rendered_ns, alone_ns)) = record.rendered.ns().zip(path.ready_alone_ns(frame)) {
+    if let Some((rendered_ns, took)) = record.rendered.ns().zip(took) {
         samples.stream.push(number, ns_to_ms(ready_ns - rendered_ns));
-        samples.stream_alone.push(number, ns_to_ms(alone_ns - rendered_ns));
-        samples.stream_waiting.push(number, ns_to_ms(ready_ns - alone_ns));
+        samples.stream_alone.push(number, ns_to_ms(took.ready_alone_ns - rendered_ns));
+        samples.stream_waiting.push(number, ns_to_ms(ready_ns - took.ready_alone_ns));
     }
 }
 
@@ -115,20 +120,22 @@ fn counted_refreshes(run: &Run, warmup: usize) -> Option<(usize, usize)> {
 pub(super) fn refreshes(run: &Run, warmup: usize, samples: &mut Samples) -> RefreshCounts {
     let mut counts = RefreshCounts::default();
     let Some((first, last)) = counted_refreshes(run, warmup) else { return counts };
-    let pose_of_latch = |refresh: usize| run.grid.newest_pose_ns(run.grid.latch_ns(refresh as i64), 0);
+    let newest_pose_ns = |latch_ns: i64| run.grid.newest_pose_ns(latch_ns, 0);
     // The pose that late correction uses: of the last refresh whose compose was in time.
-    let mut correction_ns = run.refreshes[..first].iter().rposition(|refresh| refresh.composed).map(pose_of_latch);
+    let correction_ns = run.refreshes[..first].iter().rposition(|refresh| refresh.composed);
+    let mut correction_ns = correction_ns.map(|refresh| newest_pose_ns(run.grid.latch_ns(refresh as i64)));
     let mut freeze = 0;
     for refresh in first..=last {
         let record = &run.refreshes[refresh];
         counts.kinds.count(record.kind);
         freeze = if record.kind == RefreshKind::New { 0 } else { freeze + 1 };
         counts.longest_freeze = counts.longest_freeze.max(freeze);
-        if record.composed {
-            correction_ns = Some(pose_of_latch(refresh));
-        }
         let number = refresh as u32;
-        let photon_ns = run.grid.photon_ns(refresh as i64);
+        let vsync_ns = run.grid.vsync_ns(refresh as i64);
+        let photon_ns = vsync_ns + run.grid.photon_offset_ns();
+        if record.composed {
+            correction_ns = Some(newest_pose_ns(vsync_ns - run.grid.latch_lead_ns()));
+        }
         let correction_age_ns = correction_ns.map(|pose_ns| photon_ns - pose_ns);
         if let Some(age_ns) = correction_age_ns {
             samples.correction_age.push(number, ns_to_ms(age_ns));

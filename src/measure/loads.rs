@@ -1,8 +1,8 @@
 //! What the servers are asked to do, and how long they were at it.
 
-use super::path::Path;
+use super::path::{Path, Services};
 use super::server::Servers;
-use crate::engine::{FrameRecord, Run, SliceRecord, Stamp};
+use crate::engine::{Run, Stamp};
 use crate::scenario::Scenario;
 use crate::time::{ms_to_ns, round_to_ns};
 use crate::work::WorkTable;
@@ -48,17 +48,19 @@ impl<'a> Loads<'a> {
         }
     }
 
-    /// Adds what a counted frame asks of each server, whatever became of it.
+    /// Adds what a counted frame asks of each server, whatever became of it. `took` is what it took if it got ready.
     #[inline]
-    pub(super) fn offer(&mut self, frame: usize) {
+    pub(super) fn offer(&mut self, frame: usize, took: Option<&Services>) {
         let work = &self.table.frames[frame];
-        let slices = self.run.slices_of(frame);
         self.frames += 1;
         self.work_ns.cpu += work.simulate_ns;
         self.work_ns.gpu += work.render_ns;
         self.work_ns.encoder += work.encode_ns + self.encode_overhead_ns;
         self.work_ns.decoder += work.decode_ns + self.decode_overhead_ns;
-        self.work_ns.link += self.sending_ns(slices).unwrap_or_else(|| self.sending_of_table_ns(frame));
+        self.work_ns.link += match took {
+            Some(took) => took.sending_ns,
+            None => self.sending_ns(frame).unwrap_or_else(|| self.sending_of_table_ns(frame)),
+        };
     }
 
     /// Adds what the resends of counted frames, from this one on, ask of the link.
@@ -71,8 +73,8 @@ impl<'a> Loads<'a> {
     }
 
     /// Time that the first sendings of a frame took, if all were sent \[ns\].
-    #[inline]
-    fn sending_ns(&self, slices: &[SliceRecord]) -> Option<i64> {
+    fn sending_ns(&self, frame: usize) -> Option<i64> {
+        let slices = self.run.slices_of(frame);
         slices.last()?.link_end.ns()?;
         slices
             .iter()
@@ -86,23 +88,39 @@ impl<'a> Loads<'a> {
         borders(self.table.bit_shares.of(frame)).map(unit_ns).sum()
     }
 
-    /// Adds the time within the counted span that servers spent on a frame, counted or not.
+    /// Adds the time within the counted span that servers spent on a frame, counted or not. `took` is what it took if it
+    /// got ready.
     #[inline]
-    pub(super) fn spend(&mut self, frame: usize) {
+    pub(super) fn spend(&mut self, frame: usize, took: Option<&Services>) {
         let Some(span_ns) = self.span_ns else { return };
         let record = &self.run.frames[frame];
-        if over_before(record, span_ns.0) {
-            return;
-        }
         let now_ns = self.run.end_ns;
         let within = |start: Stamp, end: Stamp| within(span_ns, now_ns, start, end);
         self.busy_ns.cpu += within(record.start, record.simulated);
         self.busy_ns.gpu += within(record.render_start, record.rendered);
+        let (start_ns, ready_ns) = (record.start.ns(), record.ready.ns());
+        if let (Some(start_ns), Some(ready_ns), Some(took)) = (start_ns, ready_ns, took)
+            && start_ns >= span_ns.0
+            && ready_ns <= span_ns.1
+        {
+            // All of it lies within the span.
+            self.busy_ns.encoder += took.encoder_ns;
+            self.busy_ns.link += took.link_ns;
+            self.busy_ns.decoder += took.decoder_ns;
+            return;
+        }
         for slice in self.run.slices_of(frame) {
             self.busy_ns.encoder += within(slice.encode_start, slice.encode_end);
             self.busy_ns.link += within(slice.link_start, slice.link_end);
             self.busy_ns.decoder += within(slice.decode_start, slice.decode_end);
         }
+    }
+
+    /// Whether every server was done with a frame before the counted span.
+    #[inline]
+    pub(super) fn over_before_span(&self, frame: usize) -> bool {
+        let ready_ns = self.run.frames[frame].ready.ns();
+        self.span_ns.zip(ready_ns).is_some_and(|((start_ns, _), ready_ns)| ready_ns <= start_ns)
     }
 
     /// Adds the time within the counted span that the link spent on resends.
@@ -130,12 +148,6 @@ impl<'a> Loads<'a> {
                 .map(|(start_ns, end_ns)| busy_ns as f64 / (f64::from(engines.of(server)) * (end_ns - start_ns) as f64))
         })
     }
-}
-
-/// Whether every server was done with a frame before an instant.
-#[inline]
-fn over_before(record: &FrameRecord, ns: i64) -> bool {
-    record.ready.ns().is_some_and(|ready_ns| ready_ns <= ns)
 }
 
 /// How much of a service lies within a span; one without an end lasted until now \[ns\].

@@ -1,15 +1,17 @@
 //! The way of one frame, looked at afterwards: what held it up, and how long it would have taken alone.
 
+mod services;
+#[cfg(test)]
+mod tests;
+
+pub(super) use services::Services;
+
 use super::exposed::Span;
 use super::piece::Piece;
 use crate::engine::{FrameRecord, Run, SliceRecord, Stamp};
 use crate::scenario::{Effect, HandOff, Scenario, Taken};
 use crate::time::{ms_to_ns, us_to_ns};
 use crate::work::{Closure, WorkTable};
-
-mod alone;
-#[cfg(test)]
-mod tests;
 
 /// What must be known of scenario and table to read a run's records.
 #[derive(Debug, Clone, Copy)]
@@ -99,13 +101,12 @@ impl<'a> Path<'a> {
     #[inline]
     pub(super) fn walk_back(&self, frame: usize, visit: impl FnMut(Span)) -> Option<()> {
         let record = &self.run.frames[frame];
-        let refresh = i64::from(record.shown?);
         let ready_ns = record.ready.ns()?;
         let slices = self.run.slices_of(frame);
         let mut steps = Steps { visit };
-        let latch_ns = self.run.grid.latch_ns(refresh);
-        let vsync_ns = self.run.grid.vsync_ns(refresh);
-        steps.step(Piece::Light, None, vsync_ns, self.run.grid.photon_ns(refresh));
+        let vsync_ns = self.run.grid.vsync_ns(i64::from(record.shown?));
+        let latch_ns = vsync_ns - self.run.grid.latch_lead_ns();
+        steps.step(Piece::Light, None, vsync_ns, vsync_ns + self.run.grid.photon_offset_ns());
         steps.step(Piece::Latch, None, latch_ns, vsync_ns);
         steps.step(Piece::WaitLatch, None, ready_ns, latch_ns);
         let slice = self.decoded(slices, slices.len() - 1, &mut steps)?;

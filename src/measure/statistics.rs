@@ -15,8 +15,22 @@ pub fn mean(values: &[f64]) -> Option<f64> {
         return None;
     }
     let count = values.len() as f64;
-    let rough = values.iter().sum::<f64>() / count;
-    Some(rough + values.iter().map(|value| value - rough).sum::<f64>() / count)
+    let rough = sum_of(values, |value| value) / count;
+    Some(rough + sum_of(values, |value| value - rough) / count)
+}
+
+/// Sum of a term over values, in four sums side by side: as quick as the processor adds, and closer than one.
+#[inline]
+fn sum_of(values: &[f64], term: impl Fn(f64) -> f64) -> f64 {
+    let mut sums = [0.0; 4];
+    let fours = values.chunks_exact(4);
+    let rest: f64 = fours.remainder().iter().map(|&value| term(value)).sum();
+    for four in fours {
+        for (sum, &value) in sums.iter_mut().zip(four) {
+            *sum += term(value);
+        }
+    }
+    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
 }
 
 /// Variance with n - 1, by the corrected two-pass formula (T. F. Chan and others, Am. Stat. 37, 1983).
@@ -29,12 +43,8 @@ pub fn variance_about(values: &[f64], mean: f64) -> Option<f64> {
     if values.len() < 2 {
         return None;
     }
-    let (mut squares, mut rest) = (0.0, 0.0);
-    for value in values {
-        let deviation = value - mean;
-        squares += deviation * deviation;
-        rest += deviation;
-    }
+    let squares = sum_of(values, |value| (value - mean) * (value - mean));
+    let rest = sum_of(values, |value| value - mean);
     Some(((squares - rest * rest / values.len() as f64) / (values.len() - 1) as f64).max(0.0))
 }
 
@@ -46,7 +56,7 @@ pub fn sd(values: &[f64]) -> Option<f64> {
 /// Correlation of each value with the next, both about the mean of all; none for fewer than two values or all equal.
 pub fn lag_one_correlation(values: &[f64]) -> Option<f64> {
     let mean = mean(values)?;
-    let squares: f64 = values.iter().map(|value| (value - mean).powi(2)).sum();
+    let squares = sum_of(values, |value| (value - mean) * (value - mean));
     let products: f64 = values.windows(2).map(|pair| (pair[0] - mean) * (pair[1] - mean)).sum();
     (values.len() > 1 && squares > 0.0).then(|| products / squares)
 }

@@ -104,7 +104,7 @@ impl World {
     /// Time from rendered to ready that the frame would take alone \[us\].
     fn alone_us(&self) -> i64 {
         let path = super::Path::new(&self.scenario, &self.table, &self.run);
-        path.ready_alone_ns(0).unwrap() / 1000 - 4000
+        path.services(0).unwrap().ready_alone_ns / 1000 - 4000
     }
 }
 
