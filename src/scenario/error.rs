@@ -41,7 +41,7 @@ impl fmt::Display for Place {
 }
 
 /// Why a scenario cannot be read, used or written: one line that names place, field, what was found and what is allowed.
-#[derive(Debug, Error)]
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ScenarioError {
     /// The file cannot be read.
     #[error("{place}cannot be read: {cause}")]

@@ -23,7 +23,7 @@ pub(super) const CONTENT: Numeric = Numeric::new(Unit::NONE, 0.0, 1.0);
 /// Standard deviations over means.
 pub(super) const CV: Numeric = Numeric::new(Unit::NONE, 0.0, 3.0).above(0.001).step(0.001);
 /// Engines.
-pub(super) const ENGINES: Numeric = Numeric::whole(Unit::NONE, 1.0, 4.0);
+pub(super) const ENGINES: Numeric = Numeric::count(Unit::NONE, 1.0, 4.0);
 
 /// Parameters in the order in which they were added.
 pub(super) struct List {
@@ -233,25 +233,26 @@ impl List {
         self.spread(&at("spread"), &spread, &format!("{name}: spread"), &format!("the varying delay of a {what}"));
     }
 
-    /// The waiting room before a server.
-    pub(super) fn buffer(&mut self, path: &str, way: &Way<Buffer>, server: &str, before: &str) {
+    /// The waiting room before a server; `before` is what can hold a frame back when it is full, if anything can.
+    pub(super) fn buffer(&mut self, path: &str, way: &Way<Buffer>, server: &str, before: Option<&str>) {
         self.number_or_none(
             &format!("{path}.frames"),
             field!(way, frames),
-            Numeric::whole(Unit::FRAMES, 0.0, 16.0),
+            Numeric::count(Unit::FRAMES, 0.0, 16.0),
             "without bound",
             "Buffer",
             &format!("Frames that may wait before the {server}."),
         );
         let when_full: Way<WhenFull> = field!(way, when_full);
-        self.choice(
-            &format!("{path}.when_full"),
-            when_full,
-            "Buffer: when full",
-            &format!(
-                "What happens when a frame finds the buffer full: the {before} holds back, or a frame is dropped."
-            ),
-        );
+        let meaning = match before {
+            Some(before) => format!("the {before} holds back, or a frame is dropped."),
+            None => "which frame is dropped.".to_owned(),
+        };
+        let meaning = format!("What happens when a frame finds the buffer full: {meaning}");
+        let choice = self.choice(&format!("{path}.when_full"), when_full, "Buffer: when full", &meaning);
+        if before.is_none() {
+            choice.kind = Kind::Choice(&["DropNewest", "DropOldest"]);
+        }
     }
 }
 

@@ -77,7 +77,7 @@ impl Numeric {
     }
 
     /// Whole numbers from `low` to `high`.
-    pub(super) const fn whole(unit: Unit, low: f64, high: f64) -> Self {
+    pub(super) const fn count(unit: Unit, low: f64, high: f64) -> Self {
         Self { whole: true, step: 1.0, ..Self::new(unit, low, high) }
     }
 
@@ -212,7 +212,7 @@ mod tests {
         let vbv = Numeric::new(Unit::FRAMES, 1.0, 60.0).or_zero("off");
         assert!(vbv.allows(0.0) && !vbv.allows(0.5) && vbv.allows(1.0) && vbv.allows(60.0));
         assert_eq!(vbv.words(), "0 (off) or 1 to 60 frames");
-        let block = Numeric::whole(Unit::PX, 1.0, 64.0).only(&[1.0, 16.0]);
+        let block = Numeric::count(Unit::PX, 1.0, 64.0).only(&[1.0, 16.0]);
         assert!(block.allows(16.0) && !block.allows(2.0));
         assert_eq!(block.words(), "1, 16 px");
         let high = Numeric::new(Unit::NONE, 1.0, f64::INFINITY).above(1.01);
@@ -221,7 +221,7 @@ mod tests {
         let low = Numeric::new(Unit::NONE, 0.0, 1.0).below(0.99);
         assert!(low.allows(0.0) && !low.allows(1.0));
         assert_eq!(low.words(), "0 to below 1");
-        assert!(!Numeric::whole(Unit::NONE, 1.0, 8.0).allows(2.5));
+        assert!(!Numeric::count(Unit::NONE, 1.0, 8.0).allows(2.5));
     }
 
     #[test]
@@ -230,7 +230,7 @@ mod tests {
         let lead = Numeric::new(Unit::MS, 0.0, f64::INFINITY).bound(Bound::RefreshPeriods(2.0));
         assert!(lead.allows_in(22.0, &scenario) && !lead.allows_in(23.0, &scenario));
         assert_eq!(lead.words_in(&scenario), "0 to 22.222222 ms (2 refresh periods)");
-        let count = Numeric::whole(Unit::NONE, 1.0, 64.0).bound(Bound::BlockRows);
+        let count = Numeric::count(Unit::NONE, 1.0, 64.0).bound(Bound::BlockRows);
         assert_eq!(count.words_in(&scenario), "whole numbers 1 to 64");
         scenario.display.eye_px.1 = 320;
         assert!(count.allows_in(20.0, &scenario) && !count.allows_in(21.0, &scenario));

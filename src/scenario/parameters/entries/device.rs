@@ -51,7 +51,8 @@ pub(super) fn decode(list: &mut List) {
         "Time from the end of service until a slice comes out of the decoder.",
     );
     list.number("decode.engines", way!(decode.engines), ENGINES, "Engines", "Decode engines that work side by side.");
-    list.buffer("decode.buffer", &way!(decode.buffer), "decoder", "link");
+    // The host cannot see this buffer, so nothing before it can hold back.
+    list.buffer("decode.buffer", &way!(decode.buffer), "decoder", None);
     if let Some(frames) = list.parameters.iter_mut().find(|parameter| parameter.path == "decode.buffer.frames") {
         frames.common();
     }
@@ -67,7 +68,7 @@ pub(super) fn display(list: &mut List) {
         "Refreshes per second.",
     )
     .common();
-    let size = Numeric::whole(Unit::PX, 320.0, 8192.0).usually(640.0, 4096.0).step(2.0);
+    let size = Numeric::count(Unit::PX, 320.0, 8192.0).usually(640.0, 4096.0).step(2.0);
     list.number(
         "display.eye_px.width",
         way!(display.eye_px.0),
@@ -87,7 +88,7 @@ pub(super) fn display(list: &mut List) {
     list.number(
         "display.eyes",
         way!(display.eyes),
-        Numeric::whole(Unit::NONE, 1.0, 2.0),
+        Numeric::count(Unit::NONE, 1.0, 2.0),
         "Eyes",
         "Eyes with a picture of their own.",
     );

@@ -44,7 +44,7 @@ pub(super) fn pacing(list: &mut List) {
     list.number(
         "pacing.every",
         inside!(pacing, Pacing::Fixed { every, .. } | Pacing::Adaptive { every, .. } => every),
-        Numeric::whole(Unit::NONE, 1.0, 8.0),
+        Numeric::count(Unit::NONE, 1.0, 8.0),
         "Refreshes per frame",
         "One frame for every so many refreshes.",
     )
@@ -137,7 +137,7 @@ pub(super) fn simulate(list: &mut List) {
     list.number(
         "host.frames_in_flight",
         way!(host.frames_in_flight),
-        Numeric::whole(Unit::FRAMES, 1.0, 8.0),
+        Numeric::count(Unit::FRAMES, 1.0, 8.0),
         "Frames in flight",
         "Frames allowed between the start of simulate and the last slice out of the encoder.",
     );
@@ -152,7 +152,7 @@ pub(super) fn render(list: &mut List) {
     list.number(
         "host.parts",
         way!(host.parts),
-        Numeric::whole(Unit::NONE, 1.0, 8.0),
+        Numeric::count(Unit::NONE, 1.0, 8.0),
         "Parts",
         "Parts that a frame is rendered in; slices go to the encoder at the end of their part.",
     );

@@ -95,21 +95,21 @@ pub(super) fn run(list: &mut List) {
     list.number(
         "run.frames",
         way!(run.frames),
-        Numeric::whole(Unit::FRAMES, 10.0, 1_000_000.0).log(10.0).usually(10.0, 100_000.0),
+        Numeric::count(Unit::FRAMES, 10.0, 1_000_000.0).log(10.0).usually(10.0, 100_000.0),
         "Frames",
         "Frames planned.",
     );
     list.number(
         "run.warmup",
         way!(run.warmup),
-        Numeric::whole(Unit::FRAMES, 0.0, 999_999.0).usually(0.0, 10_000.0).bound(Bound::BelowFrames),
+        Numeric::count(Unit::FRAMES, 0.0, 999_999.0).usually(0.0, 10_000.0).bound(Bound::BelowFrames),
         "Warm-up",
         "First frames that do not count.",
     );
     list.number(
         "run.seed",
         way!(run.seed),
-        Numeric::whole(Unit::NONE, 0.0, u64::MAX as f64).usually(0.0, 1000.0),
+        Numeric::count(Unit::NONE, 0.0, u64::MAX as f64).usually(0.0, 1000.0),
         "Seed",
         "Seed of all chance: two scenarios with one seed meet the same luck.",
     );

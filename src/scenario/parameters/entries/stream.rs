@@ -55,7 +55,7 @@ pub(super) fn slices(list: &mut List) {
     list.number(
         "slices.count",
         way!(slices.count),
-        Numeric::whole(Unit::NONE, 1.0, 64.0).bound(Bound::BlockRows),
+        Numeric::count(Unit::NONE, 1.0, 64.0).bound(Bound::BlockRows),
         "Slices",
         "Slices, bands of rows, that a frame is cut into.",
     )
@@ -81,7 +81,7 @@ pub(super) fn slices(list: &mut List) {
     list.number(
         "slices.block_px",
         way!(slices.block_px),
-        Numeric::whole(Unit::PX, 1.0, 64.0).only(&[1.0, 16.0, 32.0, 64.0]),
+        Numeric::count(Unit::PX, 1.0, 64.0).only(&[1.0, 16.0, 32.0, 64.0]),
         "Block height",
         "Height of a row of coding blocks: slices are cut between rows.",
     );
@@ -133,7 +133,7 @@ pub(super) fn encode(list: &mut List) {
         "Hand-off",
         "When slices move on to the link: each when done, or all when the frame's last is done.",
     );
-    list.buffer("encode.buffer", &way!(encode.buffer), "encoder", "renderer");
+    list.buffer("encode.buffer", &way!(encode.buffer), "encoder", Some("renderer"));
 }
 
 /// Coded stream.
@@ -165,7 +165,7 @@ pub(super) fn stream(list: &mut List) {
     list.number_or_none(
         "stream.intra.every",
         way!(stream.intra.every),
-        Numeric::whole(Unit::FRAMES, 1.0, 100_000.0).log(1.0).usually(1.0, 10_000.0),
+        Numeric::count(Unit::FRAMES, 1.0, 100_000.0).log(1.0).usually(1.0, 10_000.0),
         "only the first",
         "Intra frames",
         "One intra frame every so many frames.",
@@ -180,7 +180,7 @@ pub(super) fn stream(list: &mut List) {
     list.number(
         "stream.slice_header_bytes",
         way!(stream.slice_header_bytes),
-        Numeric::whole(Unit::BYTES, 0.0, 10_000.0).usually(0.0, 500.0),
+        Numeric::count(Unit::BYTES, 0.0, 10_000.0).usually(0.0, 500.0),
         "Slice header",
         "Bytes added to every slice.",
     );
@@ -194,7 +194,7 @@ pub(super) fn stream(list: &mut List) {
     list.number(
         "stream.references.reach",
         inside!(references, References::Bands { reach } => reach),
-        Numeric::whole(Unit::NONE, 0.0, 63.0),
+        Numeric::count(Unit::NONE, 0.0, 63.0),
         "References: reach",
         "Slices beyond its own that a slice refers to in earlier frames.",
     )
@@ -227,14 +227,14 @@ pub(super) fn link(list: &mut List) {
     list.number(
         "link.packet_payload_bytes",
         way!(link.packet_payload_bytes),
-        Numeric::whole(Unit::BYTES, 64.0, 65_000.0).log(64.0),
+        Numeric::count(Unit::BYTES, 64.0, 65_000.0).log(64.0),
         "Packet payload",
         "Payload of a packet.",
     );
     list.number(
         "link.packet_header_bytes",
         way!(link.packet_header_bytes),
-        Numeric::whole(Unit::BYTES, 0.0, 1000.0).usually(0.0, 200.0),
+        Numeric::count(Unit::BYTES, 0.0, 1000.0).usually(0.0, 200.0),
         "Packet header",
         "Header of a packet, on the wire with its payload.",
     );
@@ -283,7 +283,7 @@ pub(super) fn link(list: &mut List) {
         "What a closure does to the unit being sent: it waits, or packets sent meanwhile are lost.",
     );
     repair(list);
-    list.buffer("link.buffer", &way!(link.buffer), "link", "encoder");
+    list.buffer("link.buffer", &way!(link.buffer), "link", Some("encoder"));
 }
 
 fn repair(list: &mut List) {
@@ -292,7 +292,7 @@ fn repair(list: &mut List) {
     list.number(
         "link.repair.tries",
         inside!(repair, Repair::Resend { tries } => tries),
-        Numeric::whole(Unit::NONE, 1.0, 10.0),
+        Numeric::count(Unit::NONE, 1.0, 10.0),
         "Repair: tries",
         "Times at most that the lost packets of a slice are sent again.",
     )
