@@ -13,4 +13,5 @@ mod properties;
 mod queues;
 mod random_worlds;
 mod sliced_load;
+mod steady;
 mod world;
