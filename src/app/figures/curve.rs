@@ -35,7 +35,7 @@ pub fn slice_curve(ui: &mut Ui, curve: &Curve, today: u32, most: u32) -> Handle 
         pos2(rect.left() + LEFT, rect.top() + ABOVE),
         pos2(rect.right() - 14.0, rect.bottom() - chart::BELOW),
     );
-    let x = Scale::logarithmic(0.92, f64::from(most.max(2)) * 1.06, plot.left(), plot.right());
+    let x = Scale::logarithmic(0.72, f64::from(most.max(2)) * 1.06, plot.left(), plot.right());
     let asked = asked(ui, &response, &x, today, most.max(1));
     speak(ui, &response, curve, today, most);
     if asked.is_some() {
@@ -51,7 +51,7 @@ pub fn slice_curve(ui: &mut Ui, curve: &Curve, today: u32, most: u32) -> Handle 
 fn heading(ui: &mut Ui, curve: &Curve) {
     let palette = Palette::current(ui);
     ui.horizontal(|ui| {
-        ui.label(eframe::egui::RichText::new("Slice count").font(theme::text()).strong());
+        ink::title(ui, "Slice count");
         let text = match (curve.best(), curve.complete()) {
             (_, false) => format!("{} of {} points", curve.points().len(), curve.expected),
             (Some(best), true) => plateau_in_words(curve, best),
@@ -124,7 +124,9 @@ fn speak(ui: &Ui, response: &Response, curve: &Curve, today: u32, most: u32) {
 }
 
 fn in_words(point: &CurvePoint) -> String {
-    if point.steady {
+    if point.steady && point.overloaded() {
+        format!("median {}, p99 {}, overloaded: frames are dropped", maybe_ms(point.p50_ms), maybe_ms(point.p99_ms))
+    } else if point.steady {
         format!("median {}, p99 {}", maybe_ms(point.p50_ms), maybe_ms(point.p99_ms))
     } else {
         "not steady".to_owned()
@@ -134,36 +136,33 @@ fn in_words(point: &CurvePoint) -> String {
 fn paint(ui: &Ui, plot: Rect, x: &Scale, curve: &Curve, today: u32, response: &Response) {
     let palette = Palette::current(ui);
     let painter = ui.painter();
-    let y = y_scale(curve, plot);
+    let y = y_scale(curve, today, plot);
     let ticks = y.ticks(34.0);
     for value in &ticks.values {
         chart::rule(painter, plot, y.place(*value), &number(*value, ticks.decimals), palette);
     }
     counts_axis(painter, plot, x, palette);
     plateau(painter, plot, x, curve, palette);
+    overloaded(ui, plot, x, curve, palette);
     budget(painter, plot, &y, curve, palette);
-    unsteady(ui, plot, x, curve, palette);
     let below = |point: &CurvePoint| point.p50_ms;
     let above = |point: &CurvePoint| point.p99_ms;
-    line(painter, (x, &y), curve, below, Stroke::new(1.5, palette.candidate), true);
-    line(painter, (x, &y), curve, above, Stroke::new(2.0, palette.candidate), false);
+    let clipped = painter.with_clip_rect(plot.expand(3.0).intersect(painter.clip_rect()));
+    line(&clipped, (x, &y), curve, below, Stroke::new(1.5, palette.candidate), true);
+    line(&clipped, (x, &y), curve, above, Stroke::new(2.0, palette.candidate), false);
     line_names(painter, plot, (x, &y), curve, palette);
     best(painter, (x, &y), curve, palette);
     handle(painter, plot, (x, &y), curve, today, response, palette);
 }
 
-/// Room above and below what is measured and the budget, if that is near.
-fn y_scale(curve: &Curve, plot: Rect) -> Scale {
-    let (mut low, mut high) = curve.range_ms().unwrap_or((0.0, 1.0));
-    let span = (high - low).max(1.0);
-    if let Some(limit) = curve.budget_ms
-        && limit > low - span
-        && limit < high + span
-    {
-        (low, high) = (low.min(limit), high.max(limit));
-    }
-    let margin = ((high - low) * 0.1).max(0.5);
-    Scale::linear(low - margin, high + margin, plot.bottom(), plot.top())
+/// From the least value to where the comparison ends: the worse of whole frame, today's count and the budget. What is
+/// beyond leaves the plot at its top.
+fn y_scale(curve: &Curve, today: u32, plot: Rect) -> Scale {
+    let (low, high) = curve.range_ms().unwrap_or((0.0, 1.0));
+    let anchors = [curve.at(1), curve.at(today), curve.best()].into_iter().flatten().filter_map(|point| point.p99_ms);
+    let near = anchors.chain(curve.budget_ms.filter(|limit| *limit < high)).fold(low + 2.0, f64::max);
+    let margin = (near - low) * 0.12;
+    Scale::linear(low - margin, high.min(near + (near - low) * 0.25) + margin, plot.bottom(), plot.top())
 }
 
 fn counts_axis(painter: &Painter, plot: Rect, x: &Scale, palette: &Palette) {
@@ -199,23 +198,24 @@ fn budget(painter: &Painter, plot: Rect, y: &Scale, curve: &Curve, palette: &Pal
             [2.0, 4.0],
         );
         let text = format!("budget {}", ms(limit));
-        let colors = [palette.ink, palette.sheet];
-        ink::text_on(painter, pos2(plot.right() - 4.0, at), Align2::RIGHT_CENTER, text, theme::small(), colors);
+        painter.text(pos2(plot.right() - 4.0, at - 2.0), Align2::RIGHT_BOTTOM, text, theme::small(), palette.ink);
     }
 }
 
-/// Counts at which the pipeline does not keep up: a cross at the top of each, a word on the first.
-fn unsteady(ui: &Ui, plot: Rect, x: &Scale, curve: &Curve, palette: &Palette) {
-    let behind: Vec<&CurvePoint> = curve.points().iter().filter(|point| !point.steady).collect();
-    let Some(first) = behind.first() else { return };
-    let left = x.place(f64::from(first.slices) - 0.5).max(plot.left());
-    let ground = Rect::from_min_max(pos2(left, plot.top()), plot.max);
+/// Counts at which a server is offered more than it can do, from the first on: a tinted ground with a word, and a cross
+/// where the run did not settle.
+fn overloaded(ui: &Ui, plot: Rect, x: &Scale, curve: &Curve, palette: &Palette) {
+    let Some(first) = curve.points().iter().find(|point| point.overloaded()) else { return };
+    let before = curve.points().iter().take_while(|point| !point.overloaded()).last();
+    let count = f64::from(first.slices);
+    let border = before.map_or(count, |before| (f64::from(before.slices) * count).sqrt());
+    let ground = Rect::from_min_max(pos2(x.place(border).max(plot.left()), plot.top()), plot.max);
     ui.painter().rect_filled(ground, 0.0, theme::blend(palette.sheet, palette.doubt, 0.14));
-    for point in &behind {
-        let at = pos2(x.place(f64::from(point.slices)), plot.top() + 32.0);
+    for point in curve.points().iter().filter(|point| !point.steady) {
+        let at = pos2(x.place(f64::from(point.slices)), plot.bottom() - 10.0);
         Mark::Cross.draw(ui.painter(), at, 9.0, palette.bad, palette.sheet);
     }
-    flag(ui, pos2(plot.right() - 4.0, plot.top() + 12.0), Align2::RIGHT_CENTER, "not steady", palette);
+    flag(ui, pos2(plot.right() - 3.0, plot.bottom() - 24.0), Align2::RIGHT_CENTER, "overloaded", palette);
 }
 
 /// One quantile over the counts; not drawn across counts that have none.
@@ -248,15 +248,15 @@ fn line(
     flush(&mut path);
 }
 
-/// Names of the two lines, at their left ends.
+/// Names of the two lines, left of their first points and apart from each other.
 fn line_names(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), curve: &Curve, palette: &Palette) {
     let Some(point) = curve.points().iter().find(|point| point.p50_ms.is_some()) else { return };
-    let at = x.place(f64::from(point.slices));
-    let right = at + 10.0;
-    for (name, value, lift) in [("p99", point.p99_ms, -9.0), ("p50", point.p50_ms, 9.0)] {
-        let Some(value) = value else { continue };
-        let place = pos2(right, (y.place(value) + lift).clamp(plot.top() + 8.0, plot.bottom() - 8.0));
-        painter.text(place, Align2::LEFT_CENTER, name, theme::small(), palette.ink);
+    let [Some(p50), Some(p99)] = [point.p50_ms, point.p99_ms] else { return };
+    let (low, high) = (y.place(p50), y.place(p99));
+    let apart = ((14.0 - (low - high)) / 2.0).max(0.0);
+    for (name, height) in [("p99", high - apart), ("p50", low + apart)] {
+        let place = pos2(x.place(f64::from(point.slices)) - 6.0, height.clamp(plot.top() + 8.0, plot.bottom() - 8.0));
+        painter.text(place, Align2::RIGHT_CENTER, name, theme::small(), palette.ink);
     }
 }
 
@@ -295,14 +295,28 @@ fn handle(
         let corners = vec![tip, tip + vec2(-direction * 5.0, -4.0), tip + vec2(-direction * 5.0, 4.0)];
         painter.add(Shape::convex_polygon(corners, palette.sheet, Stroke::NONE));
     }
-    let Some(point) = curve.at(today) else { return };
-    let (anchor, shift) = if at > plot.center().x { (Align2::RIGHT_CENTER, -8.0) } else { (Align2::LEFT_CENTER, 8.0) };
-    for value in [point.p50_ms, point.p99_ms].into_iter().flatten() {
-        let place = pos2(at, y.place(value));
-        Mark::Disc.draw(painter, place, 9.0, palette.candidate, palette.sheet);
-        let colors = [palette.ink, palette.sheet];
-        ink::text_on(painter, place + vec2(shift, -9.0), anchor, ms(value), theme::figures(theme::SMALL), colors);
+    if let Some(point) = curve.at(today) {
+        for value in [point.p50_ms, point.p99_ms].into_iter().flatten() {
+            Mark::Disc.draw(painter, pos2(at, y.place(value)), 9.0, palette.candidate, palette.sheet);
+        }
+        beside_knob(painter, plot, knob, point, palette);
     }
+}
+
+/// What today's count gives, beside the knob where there is room.
+fn beside_knob(painter: &Painter, plot: Rect, knob: Rect, point: &CurvePoint, palette: &Palette) {
+    let text = match (point.p50_ms, point.p99_ms) {
+        (Some(p50), Some(p99)) => format!("p50 {}  p99 {} ms", number(p50, 1), number(p99, 1)),
+        _ => "not steady".to_owned(),
+    };
+    let font = theme::figures(theme::SMALL);
+    let wide = ink::width(painter, &text, font.clone());
+    let (x, anchor) = if knob.right() + 8.0 + wide <= plot.right() + 14.0 {
+        (knob.right() + 8.0, Align2::LEFT_CENTER)
+    } else {
+        (knob.left() - 8.0, Align2::RIGHT_CENTER)
+    };
+    painter.text(pos2(x, knob.center().y), anchor, text, font, palette.ink);
 }
 
 fn hover(response: &Response, plot: Rect, x: &Scale, curve: &Curve, most: u32) {

@@ -1,7 +1,7 @@
 //! How a measure is spread: histograms, cumulative shares, tails.
 
 use eframe::egui::{
-    Align2, Color32, Painter, Pos2, Rangef, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
+    Align2, Painter, Pos2, Rangef, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
 
 use super::chart::{self, Scale};
@@ -10,7 +10,7 @@ use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::axis::decades;
 use crate::report::figures::distribution::{Histograms, Measure, QUANTILES};
-use crate::report::format::{count, maybe_ms, ms, number, share};
+use crate::report::format::{count, maybe_ms, ms, number, share, with_unit};
 
 /// How the samples are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -49,39 +49,43 @@ pub struct DistributionView {
 
 const LEFT: f32 = 52.0;
 const LEAST_HEIGHT: f32 = 150.0;
-/// Height of the lines that name the quantiles, above the plot.
-const NAMES: f32 = 36.0;
+/// Height of the two lines above the plot and of the names of the stems.
+const NAMES: f32 = 58.0;
 
 impl DistributionView {
     /// Draws the chosen one of `figures`, in the order of [`Measure::ALL`], over the space there is.
     pub fn show(&mut self, ui: &mut Ui, figures: &[Histograms; 3], names: &[String; 2]) -> Response {
-        ink::heading(ui, "Distribution", names);
         self.switches(ui);
         let figure = &figures[self.measure as usize];
         let size = vec2(ui.available_width(), ui.available_height().max(LEAST_HEIGHT));
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(figure, names)));
         if ui.is_rect_visible(rect) {
-            self.paint(ui, rect, figure);
+            self.paint(ui, rect, figure, names);
             self.readout(ui, rect, figure, names, &response);
         }
         response
     }
 
+    /// What is spread on the first line, how it is drawn on the second.
     fn switches(&mut self, ui: &mut Ui) {
-        ui.horizontal_wrapped(|ui| {
+        ui.horizontal(|ui| {
+            ink::title(ui, "Distribution");
             ui.spacing_mut().item_spacing.x = 3.0;
-            for measure in Measure::ALL {
-                ui.selectable_value(&mut self.measure, measure, small(measure.name())).on_hover_text(measure.meaning());
-            }
-            ui.add_space(12.0);
+            ui.add_space(6.0);
             for form in Form::ALL {
                 ui.selectable_value(&mut self.form, form, small(form.name()));
             }
         });
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = 3.0;
+            for measure in Measure::ALL {
+                ui.selectable_value(&mut self.measure, measure, small(measure.name())).on_hover_text(measure.meaning());
+            }
+        });
     }
 
-    fn paint(self, ui: &Ui, rect: Rect, figure: &Histograms) {
+    fn paint(self, ui: &Ui, rect: Rect, figure: &Histograms, names: &[String; 2]) {
         let palette = Palette::current(ui);
         let plot = plot_of(rect);
         if figure.is_empty() {
@@ -96,6 +100,7 @@ impl DistributionView {
         }
         budget(painter, plot, &x, figure, palette);
         quantiles(painter, plot, &x, figure, palette);
+        legend(painter, rect, figure, names, palette);
         chart::x_axis(painter, plot, &x, &format!("{}, ms", figure.measure.name()), palette);
     }
 
@@ -129,7 +134,7 @@ impl DistributionView {
         let y = self.y_scale(plot, figure);
         if self.form == Form::Tail {
             for decade in decades(y.values[0], 1.0) {
-                chart::rule(painter, plot, y.place(decade), &share(decade), palette);
+                chart::rule(painter, plot, y.place(decade), &decade_label(decade), palette);
             }
         } else {
             for part in [0.0, 0.25, 0.5, 0.75, 1.0] {
@@ -177,7 +182,7 @@ impl DistributionView {
                     share(later),
                     count(u64::from(here)),
                     figure.measure.sample(),
-                    crate::report::format::with_unit(Some(figure.bin_ms), 2, "ms")
+                    with_unit(Some(figure.bin_ms), 2, "ms")
                 ));
             }
         }
@@ -200,6 +205,12 @@ fn plot_of(rect: Rect) -> Rect {
 fn least_share(figure: &Histograms) -> f64 {
     let most = figure.sides.iter().map(|side| side.total).max().unwrap_or(1).max(10);
     1.0 / f64::from(most)
+}
+
+/// A power of ten as per cent, without decimals it does not need.
+fn decade_label(decade: f64) -> String {
+    let decimals = (-(100.0 * decade).log10().round()).max(0.0) as usize;
+    format!("{} %", number(100.0 * decade, decimals))
 }
 
 /// Candidate solid below, baseline engraved and outlined over it: both are seen where they overlap.
@@ -253,12 +264,12 @@ fn bar(plate: &mut Plate, rect: Rect, before: f32, side: Side, palette: &Palette
 fn beyond(painter: &Painter, plot: Rect, figure: &Histograms, palette: &Palette) {
     let outside: Vec<u32> = figure.sides.iter().map(|side| side.beyond).collect();
     if outside.iter().any(|beyond| *beyond > 0) {
-        let text = format!("beyond: {} and {}", outside[0], outside[1]);
+        let text = format!("later: {} and {}", outside[0], outside[1]);
         painter.text(plot.right_bottom() + vec2(0.0, 20.0), Align2::RIGHT_TOP, text, theme::small(), palette.soft);
     }
 }
 
-/// The budget's limit as a dotted line with its number.
+/// The budget's limit as a dotted line with its number, on the side where the next stem is farther away.
 fn budget(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
     let Some(limit) = figure.limit_ms else { return };
     let at = x.place(limit);
@@ -267,43 +278,78 @@ fn budget(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette
     }
     let stroke = Stroke::new(2.0, palette.budget);
     ink::dashed(painter, pos2(at, plot.top()), pos2(at, plot.bottom()), stroke, [2.0, 4.0]);
-    let (anchor, shift) = if at > plot.right() - 110.0 { (Align2::RIGHT_TOP, -6.0) } else { (Align2::LEFT_TOP, 6.0) };
+    let stems = figure.sides.iter().flat_map(|side| side.quantiles_ms).flatten().map(|value| x.place(value) - at);
+    let ends = [plot.left() - at, plot.right() - at];
+    let [left, right] = stems.chain(ends).fold([f32::NEG_INFINITY, f32::INFINITY], |[left, right], away| {
+        if away < 0.0 { [left.max(away), right] } else { [left, right.min(away)] }
+    });
+    let text = format!("budget {}", ms(limit));
+    let wide = ink::width(painter, &text, theme::small()) + 10.0;
+    let to_left = (-left > right || at + wide > plot.right()) && at - wide > plot.left();
+    let (anchor, shift) = if to_left { (Align2::RIGHT_TOP, -6.0) } else { (Align2::LEFT_TOP, 6.0) };
     let place = pos2(at + shift, plot.top() + 2.0);
-    ink::text_on(painter, place, anchor, format!("budget {}", ms(limit)), theme::small(), [palette.ink, palette.sheet]);
+    ink::text_on(painter, place, anchor, text, theme::small(), [palette.ink, palette.sheet]);
 }
 
-/// Marks p50, p95 and p99 of both: the baseline's names on the upper line, the candidate's on the lower one.
+/// Marks p50, p95 and p99 of both by stems; the median's carries the mark of its design. Names stand above the plot where
+/// there is room: the medians' first, then p99, then p95.
 fn quantiles(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
-    for side in Side::BOTH {
-        let middle = plot.top() - if side == Side::Baseline { NAMES - 8.0 } else { 10.0 };
-        let mut free = plot.left() - LEFT;
-        for ((name, _), value) in QUANTILES.into_iter().zip(figure.sides[side.index()].quantiles_ms) {
-            let Some(value) = value else { continue };
+    let mut taken: Vec<Rangef> = Vec::new();
+    for index in [0, 2, 1] {
+        for side in Side::BOTH {
+            let Some(value) = figure.sides[side.index()].quantiles_ms[index] else { continue };
             let at = x.place(value);
             if !plot.x_range().contains(at) {
                 continue;
             }
-            let color = palette.side(side);
-            stem(painter, at, Rangef::new(middle + 6.0, plot.bottom()), side, color);
-            Mark::of(side).draw(painter, pos2(at, middle), 9.0, color, palette.sheet);
-            let text = format!("{name} {}", number(value, 1));
-            let wide = ink::width(painter, &text, theme::small());
-            let left = (at + 8.0).max(free).min(plot.right() - wide);
-            if left >= free {
-                painter.text(pos2(left, middle), Align2::LEFT_CENTER, text, theme::small(), palette.ink);
-                free = left + wide + 18.0;
+            stem(painter, at, plot.y_range(), side, palette);
+            let name = QUANTILES[index].0;
+            let half = ink::width(painter, name, theme::small()) / 2.0 + 2.0;
+            let room = Rangef::new(at - half, at + half);
+            if taken.iter().all(|other| other.max < room.min || room.max < other.min) {
+                painter.text(pos2(at, plot.top() - 8.0), Align2::CENTER_BOTTOM, name, theme::small(), palette.soft);
+                taken.push(room);
             }
+        }
+    }
+    for side in Side::BOTH {
+        let median = figure.sides[side.index()].quantiles_ms[0].map(|value| x.place(value));
+        if let Some(at) = median.filter(|at| plot.x_range().contains(*at)) {
+            Mark::of(side).draw(painter, pos2(at, plot.top() - 1.0), 9.0, palette.side(side), palette.sheet);
         }
     }
 }
 
-fn stem(painter: &Painter, x: f32, y: Rangef, side: Side, color: Color32) {
-    let stroke = Stroke::new(1.0, color.gamma_multiply(0.75));
+/// A thin line with a bare margin, so that it is seen on bars of its own colour.
+fn stem(painter: &Painter, x: f32, y: Rangef, side: Side, palette: &Palette) {
+    painter.vline(x, y, Stroke::new(3.0, palette.sheet));
+    let stroke = Stroke::new(1.2, palette.side(side));
     match side {
         Side::Baseline => ink::dashed(painter, pos2(x, y.min), pos2(x, y.max), stroke, [4.0, 3.0]),
         Side::Candidate => {
             painter.vline(x, y, stroke);
         }
+    }
+}
+
+/// Which design is which, and its quantiles, in two lines above the plot.
+fn legend(painter: &Painter, rect: Rect, figure: &Histograms, names: &[String; 2], palette: &Palette) {
+    let wide = names.iter().map(|name| ink::width(painter, name, theme::small())).fold(0.0, f32::max);
+    for side in Side::BOTH {
+        let middle = rect.top() + 8.0 + 17.0 * side.index() as f32;
+        let at = pos2(rect.left() + 6.0, middle);
+        Mark::of(side).draw(painter, at, 9.0, palette.side(side), palette.sheet);
+        let name = &names[side.index()];
+        painter.text(at + vec2(12.0, 0.0), Align2::LEFT_CENTER, name, theme::small(), palette.ink);
+        let values = figure.sides[side.index()].quantiles_ms;
+        let parts =
+            QUANTILES.iter().zip(values).map(|((name, _), value)| format!("{name} {}", with_unit(value, 1, "")));
+        let text = match (values, figure.sides[side.index()].total) {
+            ([None, None, None], 0) => "nothing to measure".to_owned(),
+            ([None, None, None], _) => "not steady".to_owned(),
+            _ => format!("{} ms", parts.collect::<Vec<_>>().join("  ")),
+        };
+        painter.text(at + vec2(wide + 24.0, 0.0), Align2::LEFT_CENTER, text, theme::figures(theme::SMALL), palette.ink);
     }
 }
 

@@ -1,6 +1,6 @@
 //! Strokes that the figures share: the two ways to fill, marks of form, text on its ground.
 
-use eframe::egui::{Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Shape, Stroke, Ui, Vec2, pos2, vec2};
+use eframe::egui::{Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, RichText, Shape, Stroke, Ui, Vec2, pos2, vec2};
 
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
@@ -178,25 +178,7 @@ pub(super) fn dimension(painter: &Painter, from: Pos2, to: Pos2, stroke: Stroke)
     }
 }
 
-/// The title of a figure, and which design is drawn how.
-pub(super) fn heading(ui: &mut Ui, title: &str, names: &[String; 2]) {
-    let palette = Palette::current(ui);
-    ui.horizontal(|ui| {
-        ui.label(eframe::egui::RichText::new(title).font(theme::text()).strong());
-        ui.add_space(6.0);
-        for side in Side::BOTH {
-            swatch(ui, side, palette);
-            ui.label(eframe::egui::RichText::new(&names[side.index()]).font(theme::small()).color(palette.soft));
-        }
-    });
-}
-
-/// A sample of how a design is drawn.
-pub(super) fn swatch(ui: &mut Ui, side: Side, palette: &Palette) {
-    let (rect, _) = ui.allocate_exact_size(vec2(18.0, 12.0), eframe::egui::Sense::hover());
-    if ui.is_rect_visible(rect) {
-        let mut plate = Plate::new(ui.painter());
-        plate.side(rect, side, palette);
-        plate.draw(ui.painter());
-    }
+/// The title of a figure.
+pub(super) fn title(ui: &mut Ui, title: &str) {
+    ui.label(RichText::new(title).font(theme::text()).strong());
 }

@@ -7,7 +7,6 @@ mod window;
 
 use eframe::egui::{EventFilter, Key, Response, Role, Sense, Ui, WidgetInfo, vec2};
 
-use super::ink;
 use crate::report::figures::lanes::{LanesPair, Stage, Way};
 use crate::report::format::{ms, number};
 use crate::time::ns_to_ms;
@@ -57,9 +56,9 @@ impl LanesView {
         let size = vec2(ui.available_width(), ui.available_height().max(paint::LEAST_HEIGHT));
         let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
         response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(lanes, frame)));
-        let mut window = self.window.unwrap_or_else(|| Window::fitting(lanes, frame));
-        let before = window;
         let sheet = Sheet::new(rect);
+        let mut window = self.window.unwrap_or_else(|| Window::fitting(lanes, frame, sheet.time_area().width()));
+        let before = window;
         self.keys(ui, &response, lanes);
         window.handle(ui, &response, sheet.time_area());
         if response.double_clicked() {
@@ -124,9 +123,4 @@ fn in_words(lanes: &LanesPair, frame: usize) -> String {
     let gain = lanes.gain_ns(frame).map_or_else(String::new, |gain| format!("; {}", gain_in_words(gain)));
     let number = number(frame as f64, 0);
     format!("Lanes of frame {number}: {} {}, {} {}{gain}", lanes.names[0], of(0), lanes.names[1], of(1))
-}
-
-/// The title row of the lanes.
-fn title(ui: &mut Ui, lanes: &LanesPair) {
-    ink::heading(ui, "One frame's way", &lanes.names);
 }

@@ -81,7 +81,7 @@ fn all_pieces(ui: &mut Ui, pieces: &[&Line], palette: &Palette) -> Option<&'stat
     if !met.is_empty() {
         let names: Vec<String> =
             met.iter().map(|line| format!("{}: {}, {}", line.label, line.value, line.room)).collect();
-        let text = format!("{} of {} shares of the time", met.len(), pieces.len());
+        let text = format!("{} of {} time shares", met.len(), pieces.len());
         let response = paint_chip(ui, Met::Yes, &text, "within", palette);
         response.on_hover_text(names.join("\n"));
     }
@@ -89,7 +89,7 @@ fn all_pieces(ui: &mut Ui, pieces: &[&Line], palette: &Palette) -> Option<&'stat
 }
 
 fn chip(ui: &mut Ui, line: &Line, palette: &Palette) -> Response {
-    let text = format!("{} {}", line.label, line.value);
+    let text = format!("{} {}", line.short, line.value);
     let response = paint_chip(ui, line.met, &text, &line.room, palette);
     response.on_hover_text(format!(
         "{}: {}\n{}, limit {}\nBaseline: {}",

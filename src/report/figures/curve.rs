@@ -32,6 +32,11 @@ impl CurvePoint {
             steady: summary.steady,
         }
     }
+
+    /// Whether a server is offered more than it can do: frames are dropped or queue without end.
+    pub fn overloaded(&self) -> bool {
+        !self.steady || self.load > 1.0
+    }
 }
 
 /// The slice-count curve, complete or as far as it has come.

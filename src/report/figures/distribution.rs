@@ -66,8 +66,9 @@ impl Measure {
 const BINS: usize = 80;
 /// Widths that a bin may have \[ms\].
 const WIDTHS_MS: [f64; 13] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 50.0, 500.0];
-/// Share of the samples on each side that may lie outside the bins, so that one freeze does not squeeze the rest.
-const OUTSIDE: f64 = 0.001;
+/// Share of the samples that may lie outside the bins at each end, so that the few frames a refresh late do not squeeze the
+/// rest; p99 is always inside, and the tail shows all of them.
+const OUTSIDE: f64 = 0.005;
 /// Points kept of a curve's body, and of its tail.
 const BODY: usize = 240;
 const TAIL: usize = 120;

@@ -94,7 +94,7 @@ fn unsteady(both: [Measured<'_>; 2]) -> Option<Told> {
 fn behind(side: Side, both: [Measured<'_>; 2]) -> String {
     let summary = both[side.index()].summary;
     let (server, load) = busiest(summary);
-    let cause = load.map(|load| format!(" ({} {} loaded)", server.label(), percent(load)));
+    let cause = load.map(|load| format!(" ({} {} loaded)", in_sentence(server), percent(load)));
     let (subject, plural) = subject(side, both);
     let verb = if plural { "fall" } else { "falls" };
     let growth = summary
@@ -118,20 +118,32 @@ fn compared(baseline: Measured<'_>, candidate: Measured<'_>) -> Told {
     let both = [baseline, candidate];
     let [p50, p99] = [0.5, 0.99].map(|share| Difference::of(share, both));
     let tone = tone(&p50, &p99);
-    let (subject, plural) = subject(Side::Candidate, both);
-    let subject = capital(&subject);
-    let (show, are) = if plural { ("show", "are") } else { ("shows", "is") };
     let [p50_text, p99_text] = [&p50, &p99]
         .map(|difference| format!("({} to {})", number(difference.baseline_ms, 1), ms(difference.candidate_ms)));
     let latency = if tone == Tone::Unclear {
-        format!("{subject} {are} no sooner and no later than can be told: median {p50_text}, p99 {p99_text}")
+        let [before, after] = Side::BOTH.map(|side| subject(side, both).0);
+        format!("No difference between {before} and {after} can be told: median {p50_text}, p99 {p99_text}")
     } else {
+        let (subject, plural) = subject(Side::Candidate, both);
+        let show = if plural { "show" } else { "shows" };
         let [at_median, at_p99] = [&p50, &p99].map(gain_in_words);
+        let subject = capital(&subject);
         format!("{subject} {show} the photons {at_median} at the median {p50_text}, {at_p99} at p99 {p99_text}")
     };
     let sentence = format!("{latency}; {}; {}.", missed(both), loads(candidate.summary));
-    let headline = if tone == Tone::Unclear { tone.word().to_owned() } else { gain_in_words(&p50) };
+    let headline = headline(tone, &p50, &p99);
     (tone, headline, sentence, uncertainty(&p50, &p99))
+}
+
+/// The gain at the median; at p99 where that is what the designs differ in.
+fn headline(tone: Tone, p50: &Difference, p99: &Difference) -> String {
+    if tone == Tone::Unclear {
+        return tone.word().to_owned();
+    }
+    if p99.sure() && p99.gain_ms().abs() > 2.0 * p50.gain_ms().abs() {
+        return format!("{} at p99", gain_in_words(p99));
+    }
+    gain_in_words(p50)
 }
 
 fn tone(p50: &Difference, p99: &Difference) -> Tone {
@@ -153,7 +165,12 @@ pub fn gain_in_words(difference: &Difference) -> String {
 
 fn missed([baseline, candidate]: [Measured<'_>; 2]) -> String {
     let [before, after] = [baseline, candidate].map(|one| one.summary.missed_pct);
-    format!("missed refreshes {} to {}", with_unit(before, 1, "%"), with_unit(after, 1, "%"))
+    let [before, after] = [before, after].map(|missed| with_unit(missed, 1, "%"));
+    if before == after {
+        format!("missed refreshes {after} with both")
+    } else {
+        format!("missed refreshes {before} to {after}")
+    }
 }
 
 fn loads(summary: &Summary) -> String {
@@ -165,20 +182,29 @@ fn uncertainty(p50: &Difference, p99: &Difference) -> String {
     let [at_median, at_p99] =
         [p50, p99].map(|difference| difference.half_width_ms.map_or_else(|| "unknown".to_owned(), half_width));
     format!(
-        "Uncertainty of the gain: ± {at_median} at the median, ± {at_p99} at p99 (95 %, from 20 stretches of this run, the \
+        "Uncertainty of the gain: {at_median} at the median, {at_p99} at p99 (95 %, from 20 stretches of this run, the \
          same luck on both sides)."
     )
 }
 
 /// Small half widths keep two decimals, so that they do not look like certainty.
 fn half_width(value_ms: f64) -> String {
-    with_unit(Some(value_ms), if value_ms < 0.095 { 2 } else { 1 }, "ms")
+    if value_ms < 0.01 {
+        return "less than 0.01 ms".to_owned();
+    }
+    format!("± {}", with_unit(Some(value_ms), if value_ms < 0.095 { 2 } else { 1 }, "ms"))
 }
 
 fn busiest(summary: &Summary) -> (Server, Option<f64>) {
     let load = |server: &Server| summary.offered_load.of(*server).unwrap_or(0.0);
     let server = Server::ALL.into_iter().max_by(|one, two| load(one).total_cmp(&load(two))).unwrap_or(Server::Decoder);
     (server, summary.offered_load.of(server))
+}
+
+/// A server's name within a sentence.
+fn in_sentence(server: Server) -> String {
+    let label = server.label();
+    if label.chars().all(char::is_uppercase) { label.to_owned() } else { label.to_lowercase() }
 }
 
 /// A load as whole per cent.

@@ -2,7 +2,8 @@
 
 use eframe::egui::{Button, DragValue, RichText, Ui};
 
-use super::{LanesView, title};
+use super::LanesView;
+use crate::app::figures::ink;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::lanes::LanesPair;
 
@@ -10,7 +11,7 @@ impl LanesView {
     /// Title, frame number and steps in one row.
     pub(super) fn controls(&mut self, ui: &mut Ui, lanes: &LanesPair) {
         ui.horizontal_wrapped(|ui| {
-            title(ui, lanes);
+            ink::title(ui, "One frame's way");
             ui.add_space(12.0);
             ui.spacing_mut().item_spacing.x = 4.0;
             self.number(ui, lanes);

@@ -15,10 +15,10 @@ use crate::time::ns_to_ms;
 
 /// Width of the lanes' names.
 const GUTTER: f32 = 96.0;
-const HEADER: f32 = 22.0;
-const BAR: f32 = 26.0;
-const BETWEEN: f32 = 8.0;
-const LANE: Rangef = Rangef { min: 14.0, max: 26.0 };
+const HEADER: f32 = 20.0;
+const BAR: f32 = 24.0;
+const BETWEEN: f32 = 4.0;
+const LANE: Rangef = Rangef { min: 13.0, max: 26.0 };
 /// Least height at which every lane can be named \[pt\].
 pub(super) const LEAST_HEIGHT: f32 = 14.0 * LANE.min + 2.0 * (HEADER + BAR) + BETWEEN + chart::BELOW;
 
@@ -32,7 +32,7 @@ pub(super) struct Sheet {
 impl Sheet {
     pub(super) fn new(rect: Rect) -> Self {
         let rest = rect.height() - (LEAST_HEIGHT - 14.0 * LANE.min);
-        Self { rect, lane: (rest / 14.0).clamp(LANE.min, LANE.max).floor() }
+        Self { rect, lane: (rest / 14.0).clamp(LANE.min, LANE.max) }
     }
 
     /// Where time runs.
@@ -87,9 +87,9 @@ impl Sheet {
             let view = View { sheet: self, side, x, window, frame, palette };
             view.ground(painter);
             if let Some(way) = run.ways.get(frame) {
-                view.header(painter, &clipped, way, run, &lanes.names[side.index()]);
+                let taken = view.header(painter, way, run, &lanes.names[side.index()]);
                 if let Some(origin) = way.from_ns {
-                    view.refreshes(&clipped, run, way, origin);
+                    view.refreshes(&clipped, run, way, origin, taken);
                     view.blocks(&clipped, run, origin);
                     view.bar(&clipped, way, origin);
                 }
@@ -116,7 +116,9 @@ impl Sheet {
         let near = before.min(after);
         let end = if gain >= 0 { row.bottom() } else { row.top() };
         ink::dashed(painter, pos2(far, from), pos2(far, end), Stroke::new(1.0, palette.ink), [3.0, 3.0]);
-        ink::dimension(painter, pos2(near + 7.0, middle), pos2(far, middle), Stroke::new(1.5, palette.ink));
+        if far - near > 14.0 {
+            ink::dimension(painter, pos2(near + 7.0, middle), pos2(far, middle), Stroke::new(1.5, palette.ink));
+        }
         let text = gain_in_words(gain);
         let wide = ink::width(painter, &text, theme::text());
         let (at, anchor) = if far - near > wide + 40.0 {
@@ -157,8 +159,8 @@ impl View<'_> {
         }
     }
 
-    /// Name of the design, and what became of its frame.
-    fn header(&self, painter: &Painter, clipped: &Painter, way: &Way, run: &Lanes, name: &str) {
+    /// Name of the design, and what became of its frame; gives where that text ends.
+    fn header(&self, painter: &Painter, way: &Way, run: &Lanes, name: &str) -> f32 {
         let group = self.sheet.group(self.side);
         let middle = group.top() + HEADER / 2.0;
         let left = self.sheet.rect.left();
@@ -169,13 +171,13 @@ impl View<'_> {
         let (text, mark, color) = fate_in_words(way, run, palette);
         let at = name.right() + 14.0;
         if let Some(mark) = mark {
-            mark.draw(clipped, pos2(at + 5.0, middle), 10.0, color, palette.sheet);
+            mark.draw(painter, pos2(at + 5.0, middle), 10.0, color, palette.sheet);
         }
-        painter.text(pos2(at + 14.0, middle), Align2::LEFT_CENTER, text, theme::small(), palette.soft);
+        painter.text(pos2(at + 14.0, middle), Align2::LEFT_CENTER, text, theme::small(), palette.soft).right()
     }
 
-    /// Vsyncs as rules, latches as dashes; those that showed the frame have their names.
-    fn refreshes(&self, painter: &Painter, run: &Lanes, way: &Way, origin: i64) {
+    /// Vsyncs as rules, latches as dashes; those that showed the frame have their names, right of what is `taken`.
+    fn refreshes(&self, painter: &Painter, run: &Lanes, way: &Way, origin: i64, taken: f32) {
         let period_ns = run.grid.refresh_period_ns();
         let group = self.sheet.group(self.side);
         let span = Rangef::new(group.top() + HEADER, group.bottom() - BAR);
@@ -200,10 +202,12 @@ impl View<'_> {
         let y = span.min - 2.0;
         let colors = [self.palette.soft, self.palette.sheet];
         let wide = ink::width(painter, "latch", theme::small());
-        if vsync - latch > wide + 6.0 {
+        if vsync - latch > wide + 6.0 && latch - wide / 2.0 > taken + 4.0 {
             ink::text_on(painter, pos2(latch, y), Align2::CENTER_BOTTOM, "latch", theme::small(), colors);
         }
-        ink::text_on(painter, pos2(vsync, y), Align2::CENTER_BOTTOM, "vsync", theme::small(), colors);
+        if vsync - wide / 2.0 > taken + 8.0 {
+            ink::text_on(painter, pos2(vsync, y), Align2::CENTER_BOTTOM, "vsync", theme::small(), colors);
+        }
     }
 
     fn blocks(&self, painter: &Painter, run: &Lanes, origin: i64) {
@@ -313,7 +317,10 @@ impl View<'_> {
             Side::Baseline => (self.palette.ink, self.palette.sheet),
             Side::Candidate => (self.palette.on_candidate, self.palette.candidate),
         };
-        ink::text_on(painter, seen.center(), Align2::CENTER_CENTER, text, theme::text(), [color, ground]);
+        // The wiped ground stays within the bar's outline.
+        let inside = painter.with_clip_rect(painter.clip_rect().intersect(bar.shrink(1.5)));
+        inside.rect_filled(Rect::from_center_size(seen.center(), vec2(wide + 8.0, bar.height())), 0.0, ground);
+        painter.text(seen.center(), Align2::CENTER_CENTER, text, theme::text(), color);
     }
 }
 

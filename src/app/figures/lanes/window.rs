@@ -13,6 +13,8 @@ pub(super) struct Window {
 
 /// A fitting window ends at a multiple of this, so that it rests while a slider moves \[ns\].
 const STEP_NS: f64 = 5e6;
+/// Room for words beyond the last photons \[pt\].
+const WORDS: f32 = 116.0;
 /// Narrowest and widest window \[ns\].
 const NARROWEST_NS: f64 = 2e4;
 const WIDEST_NS: f64 = 1e13;
@@ -20,13 +22,14 @@ const WIDEST_NS: f64 = 1e13;
 const SCROLL: f32 = 240.0;
 
 impl Window {
-    /// The window that holds both ways of a frame.
-    pub(super) fn fitting(lanes: &LanesPair, frame: usize) -> Self {
+    /// The window that holds both ways of a frame over so many points, with room for the gain in words.
+    pub(super) fn fitting(lanes: &LanesPair, frame: usize, width: f32) -> Self {
         let end = |way: &Way| Some(way.to_ns()? - way.from_ns?);
         let ends = lanes.sides.iter().filter_map(|side| side.ways.get(frame).and_then(end));
         let last = ends.max().unwrap_or(30_000_000) as f64;
-        let to_ns = ((last * 1.03 + 1e6) / STEP_NS).ceil() * STEP_NS;
-        Self { from_ns: -(to_ns * 0.03).max(1e6), to_ns }
+        let room = f64::from(1.0 - (WORDS / width.max(2.0 * WORDS)));
+        let to_ns = (last / room / STEP_NS).ceil() * STEP_NS;
+        Self { from_ns: -to_ns * 0.03, to_ns }
     }
 
     fn span(&self) -> f64 {

@@ -32,6 +32,8 @@ pub struct Line {
     pub name: &'static str,
     /// Its name for people.
     pub label: &'static str,
+    /// The same in a word or two.
+    pub short: &'static str,
     /// Whether it holds.
     pub met: Met,
     /// The value with its unit.
@@ -53,10 +55,13 @@ pub fn lines(candidate: &[BudgetLine], baseline: &[BudgetLine]) -> Vec<Line> {
 }
 
 fn shown(line: &BudgetLine, baseline: Option<&BudgetLine>) -> Line {
-    let met = match (line.value, line.met) {
-        (None, false) if line.detail.is_none() => Met::Unknown,
-        (_, true) => Met::Yes,
-        (_, false) => Met::No,
+    // A level that is not there is one too high for the standard; anything else that is not there was not measured.
+    let met = if line.met {
+        Met::Yes
+    } else if line.value.is_none() && line.name != "level" {
+        Met::Unknown
+    } else {
+        Met::No
     };
     let bound = match line.sense {
         Sense::AtMost => "at most",
@@ -65,6 +70,7 @@ fn shown(line: &BudgetLine, baseline: Option<&BudgetLine>) -> Line {
     Line {
         name: line.name,
         label: line.label,
+        short: short(line),
         met,
         value: value(line),
         limit: format!("{bound} {}", with_unit(Some(line.limit), decimals(line), line.unit)),
@@ -74,12 +80,21 @@ fn shown(line: &BudgetLine, baseline: Option<&BudgetLine>) -> Line {
     }
 }
 
-/// Levels and numbers without a unit need not be read to the tenth of a unit.
+fn short(line: &BudgetLine) -> &'static str {
+    match line.name {
+        "missed" => "Missed",
+        "load" => "Load",
+        "level" => "Level",
+        "bits_per_px" => "Bits per pixel",
+        _ => line.label,
+    }
+}
+
+/// Decimals that a line's value and limit are worth.
 fn decimals(line: &BudgetLine) -> usize {
-    match (line.name, line.unit) {
-        ("level", _) => 1,
-        ("load", _) => 0,
-        (_, "") => 2,
+    match line.name {
+        "load" => 0,
+        "bits_per_px" => 2,
         _ => 1,
     }
 }
@@ -92,7 +107,11 @@ fn value(line: &BudgetLine) -> String {
 }
 
 fn room(line: &BudgetLine) -> String {
-    let Some(room) = line.room() else { return NOTHING.to_owned() };
+    // Levels are names; their distance means nothing.
+    if line.name == "level" {
+        return format!("{} allowed", with_unit(Some(line.limit), decimals(line), line.unit));
+    }
+    let Some(room) = line.room() else { return Met::Unknown.word().to_owned() };
     let side = match (line.met, line.sense) {
         (true, _) => "to spare",
         (false, Sense::AtMost) => "over",
@@ -117,7 +136,11 @@ mod tests {
         let told: Vec<_> = shown.iter().map(|line| (line.met, line.room.as_str(), line.value.as_str())).collect();
         assert_eq!(
             told,
-            [(Met::Yes, "2.6 ms to spare", "35.4 ms"), (Met::No, "1.6 ms over", "39.6 ms"), (Met::Unknown, "–", "–"),]
+            [
+                (Met::Yes, "2.6 ms to spare", "35.4 ms"),
+                (Met::No, "1.6 ms over", "39.6 ms"),
+                (Met::Unknown, "not measured", "–"),
+            ]
         );
         assert_eq!((shown[0].limit.as_str(), shown[1].baseline.as_str()), ("at most 38.0 ms", "35.4 ms"));
     }
