@@ -1,4 +1,154 @@
-//! The window: figures and their look.
+//! The window: state, background worker, parameter column, figures, and a painter for pictures without a display. Knows
+//! nothing of how to simulate.
+//!
+//! The interface never simulates on its own thread: [`App`] posts the pair of scenarios to a worker and draws the newest
+//! answer. What is asked for while the page is laid out is collected as commands and run after it.
 
+mod act;
+mod answers;
+mod column;
+mod command;
+mod compute;
+mod field;
 pub mod figures;
+mod files;
+mod history;
+mod keys;
+mod menu;
+mod message;
+mod open;
+mod page;
+mod painter;
+mod pair;
+mod picture;
+mod sheets;
+mod state;
+#[cfg(test)]
+mod tests;
 pub mod theme;
+mod worker;
+
+use eframe::egui::{Context, Ui};
+
+pub use open::{OpenError, open};
+pub use painter::Painter;
+pub use picture::{Picture, picture};
+pub use state::ThemeChoice;
+
+use answers::Answers;
+use column::Column;
+use compute::Bench;
+use figures::{DistributionView, LanesView};
+use files::Files;
+use history::History;
+use pair::{Document, Origin, Saved};
+use state::State;
+use worker::Worker;
+
+use crate::report::figures::Side;
+use crate::scenario::Scenario;
+
+/// What the figures remember between frames.
+#[derive(Debug, Default)]
+struct Views {
+    lanes: LanesView,
+    distribution: DistributionView,
+}
+
+/// The window's contents, apart from any window.
+pub struct App {
+    /// What lasts.
+    state: State,
+    /// The newest answers.
+    answers: Answers,
+    /// Who answers; none where a caller brings the answers.
+    worker: Option<Worker<Bench>>,
+    history: History,
+    saved: Saved,
+    files: Files,
+    column: Column,
+    views: Views,
+    /// A message that stays until it is taken away.
+    message: Option<String>,
+    keys_shown: bool,
+    about_shown: bool,
+    title: String,
+}
+
+impl App {
+    /// A window on baseline and candidate, whole frames against slices where none are given, with a worker that answers.
+    pub fn new(ctx: &Context, baseline: Option<Scenario>, candidate: Option<Scenario>) -> Self {
+        let mut app = Self::still(ctx, baseline, candidate);
+        let wake = ctx.clone();
+        match Worker::start(Bench::default(), move || wake.request_repaint()) {
+            Ok(worker) => app.worker = Some(worker),
+            Err(error) => app.message = Some(format!("Nothing can be computed: the system gives no thread ({error}).")),
+        }
+        app
+    }
+
+    /// The same without a worker: [`App::answer_now`] brings the answers. For pictures, tests and benches.
+    pub fn still(ctx: &Context, baseline: Option<Scenario>, candidate: Option<Scenario>) -> Self {
+        let mut state = State::default();
+        for (side, given) in [(Side::Baseline, baseline), (Side::Candidate, candidate)] {
+            if let Some(scenario) = given {
+                *state.pair.of_mut(side) = Document { scenario, origin: Origin::Elsewhere };
+            }
+        }
+        theme::apply(ctx);
+        ctx.set_theme(state.theme.preference());
+        Self {
+            state,
+            answers: Answers::default(),
+            worker: None,
+            history: History::default(),
+            saved: Saved::default(),
+            files: Files::default(),
+            column: Column::default(),
+            views: Views::default(),
+            message: None,
+            keys_shown: false,
+            about_shown: false,
+            title: String::new(),
+        }
+    }
+
+    /// Answers the question on screen at once, on this thread, the slice-count curve included.
+    pub fn answer_now(&mut self) {
+        let mut bench = Bench::default();
+        let (baseline, candidate, drawn, curve) = bench.whole(&self.state.pair);
+        self.answers.set(&self.state.pair, baseline, candidate, drawn, curve);
+    }
+
+    /// One frame: takes in answers, lays the page out, runs what was asked for, asks what has become open.
+    pub fn contents(&mut self, ui: &mut Ui) {
+        let ctx = ui.ctx().clone();
+        self.take_replies();
+        let mut commands = keys::pressed(&ctx);
+        commands.extend(self.files.answered());
+        self.lay_out(ui, &mut commands);
+        self.run_all(commands, &ctx);
+        if !ctx.input(|input| input.pointer.any_down()) {
+            self.history.released();
+        }
+        self.state.zoom = ctx.zoom_factor();
+        self.answers.ask(&self.state.pair, self.worker.as_mut());
+    }
+
+    fn take_replies(&mut self) {
+        let Some(worker) = &self.worker else { return };
+        while let Some(reply) = worker.reply() {
+            if let Some(old) = self.answers.take(reply) {
+                worker.give_back(old.baseline);
+                worker.give_back(old.candidate);
+            }
+        }
+    }
+}
+
+impl eframe::App for App {
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        self.contents(ui);
+        self.name_window(ui.ctx());
+    }
+}

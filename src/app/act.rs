@@ -1,0 +1,237 @@
+//! Runs commands: the one place where the window's state changes.
+
+use std::path::{Path, PathBuf};
+
+use eframe::egui::{Context, ViewportCommand};
+
+use super::App;
+use super::command::{Command, Purpose};
+use super::pair::{Document, Origin, Pair};
+use super::state::Edited;
+use crate::report::figures::Side;
+use crate::scenario::parameters::{self, Parameter, Value};
+use crate::scenario::{self, Scenario, presets};
+
+impl App {
+    /// Runs the commands of one frame.
+    pub(super) fn run_all(&mut self, commands: Vec<Command>, ctx: &Context) {
+        if commands.is_empty() {
+            return;
+        }
+        for command in commands {
+            self.run(command, ctx);
+        }
+        // What was laid out before the commands ran shows what was before them.
+        ctx.request_repaint();
+    }
+
+    fn run(&mut self, command: Command, ctx: &Context) {
+        match command {
+            Command::Set(path, value, edited) => self.set(path, &value, edited, ctx),
+            Command::Refused(path, why) => self.column.note(path, Some(why)),
+            Command::Reset(paths, edited) => self.reset(&paths, edited, ctx),
+            Command::Slices(count) => {
+                self.set("slices.count", &Value::Whole(u64::from(count)), Edited::Candidate, ctx);
+            }
+            Command::Undo => self.go(Self::undone),
+            Command::Redo => self.go(Self::redone),
+            Command::Swap => {
+                self.change("swap", ctx, |pair| std::mem::swap(&mut pair.baseline, &mut pair.candidate));
+            }
+            Command::CandidateToBaseline => {
+                self.change("to baseline", ctx, |pair| pair.baseline = pair.candidate.clone());
+            }
+            Command::BaselineToCandidate => {
+                self.change("to candidate", ctx, |pair| pair.candidate = pair.baseline.clone());
+            }
+            Command::StartAgain => self.change("start", ctx, |pair| *pair = Pair::default()),
+            Command::Preset(name, side) => self.take_preset(name, side, ctx),
+            Command::Open(side) => self.files.ask(Purpose::Open(side), String::new(), ctx.clone()),
+            Command::Save => match self.state.pair.candidate.file().map(Path::to_path_buf) {
+                Some(path) => self.save(path),
+                None => self.run(Command::SaveAs, ctx),
+            },
+            Command::SaveAs => self.files.ask(Purpose::Save, self.suggested_name(), ctx.clone()),
+            Command::TypePath(purpose) => {
+                let text = match purpose {
+                    Purpose::Open(_) => String::new(),
+                    Purpose::Save => self.suggested_name(),
+                };
+                self.files.type_path(purpose, text);
+            }
+            Command::Picked(Purpose::Open(side), path) => self.load(path, side, ctx),
+            Command::Picked(Purpose::Save, path) => self.save(path),
+            _ => self.run_view(command, ctx),
+        }
+    }
+
+    /// Commands that leave the scenarios alone.
+    fn run_view(&mut self, command: Command, ctx: &Context) {
+        match command {
+            Command::Edit(edited) => self.state.edited = edited,
+            Command::Theme(theme) => {
+                self.state.theme = theme;
+                ctx.set_theme(theme.preference());
+            }
+            Command::Zoom(zoom) => ctx.set_zoom_factor(zoom),
+            Command::ToggleParameters => self.state.parameters = !self.state.parameters,
+            Command::Search => {
+                self.state.parameters = true;
+                self.column.search_now();
+            }
+            Command::Reveal(what) => {
+                self.state.parameters = true;
+                self.column.reveal(&what);
+            }
+            Command::ToggleKeys => self.keys_shown = !self.keys_shown,
+            Command::About => self.about_shown = true,
+            Command::Dismiss => self.message = None,
+            Command::Quit => ctx.send_viewport_cmd(ViewportCommand::Close),
+            _ => {}
+        }
+    }
+
+    /// Changes the pair as one step of undo; `what` names the thing changed. Nothing happens where nothing changes.
+    fn change(&mut self, what: &str, ctx: &Context, change: impl FnOnce(&mut Pair)) {
+        let mut pair = self.state.pair.clone();
+        change(&mut pair);
+        self.take(pair, what, ctx);
+    }
+
+    fn take(&mut self, pair: Pair, what: &str, ctx: &Context) {
+        if pair != self.state.pair {
+            let (now_s, held) = moment(ctx);
+            self.history.record(&self.state.pair, what, now_s, held);
+            self.state.pair = pair;
+        }
+    }
+
+    /// A value that its own range refuses is said beside the field and changes nothing; others settle around one that is
+    /// taken. While a slider is dragged they do so from where the drag began, so that dragging back brings them back.
+    fn set(&mut self, path: &'static str, value: &Value, edited: Edited, ctx: &Context) {
+        let Some(parameter) = parameters::find(path) else { return };
+        let (now_s, held) = moment(ctx);
+        let base = self.history.step_base(path, now_s, held).unwrap_or(&self.state.pair);
+        let mut pair = base.clone();
+        let mut refused = None;
+        for &side in edited.sides() {
+            let scenario = &mut pair.of_mut(side).scenario;
+            // A parameter of an alternative that this side has not chosen is not there to be set.
+            if parameter.get(scenario).is_some() {
+                refused = refused.or(try_to_set(parameter, scenario, value));
+            }
+        }
+        if refused.is_none() {
+            self.take(pair, path, ctx);
+        }
+        self.column.note(path, refused);
+    }
+
+    fn reset(&mut self, paths: &[&'static str], edited: Edited, ctx: &Context) {
+        self.change(&format!("reset {}", paths.join(" ")), ctx, |pair| {
+            for parameter in paths.iter().filter_map(|path| parameters::find(path)) {
+                for &side in edited.sides() {
+                    let scenario = &mut pair.of_mut(side).scenario;
+                    if let Some(value) = parameter.default_in(scenario) {
+                        // A default is of the right kind, so this cannot be refused.
+                        let _ = parameter.set(scenario, &value);
+                        scenario.settle(&parameter.path);
+                    }
+                }
+            }
+        });
+        for path in paths {
+            self.column.note(path, None);
+        }
+    }
+
+    fn go(&mut self, step: fn(&mut Self) -> Option<Pair>) {
+        if let Some(pair) = step(self) {
+            self.state.pair = pair;
+            self.column.forget_notes();
+        }
+    }
+
+    fn undone(&mut self) -> Option<Pair> {
+        self.history.undo(&self.state.pair)
+    }
+
+    fn redone(&mut self) -> Option<Pair> {
+        self.history.redo(&self.state.pair)
+    }
+
+    fn take_preset(&mut self, name: &str, side: Side, ctx: &Context) {
+        let Some(preset) = presets::find(name) else { return };
+        let document = Document { scenario: preset.scenario(), origin: Origin::Preset(preset.slug.to_owned()) };
+        self.change(&format!("preset {name}"), ctx, |pair| *pair.of_mut(side) = document);
+    }
+
+    /// A file that cannot be used is refused in words; what is on screen stays.
+    fn load(&mut self, path: PathBuf, side: Side, ctx: &Context) {
+        match scenario::load(&path) {
+            Ok(scenario) => {
+                self.saved.note(path.clone(), scenario.clone());
+                let what = format!("open {}", path.display());
+                let document = Document { scenario, origin: Origin::File(path) };
+                self.change(&what, ctx, |pair| *pair.of_mut(side) = document);
+                self.message = None;
+            }
+            Err(error) => self.message = Some(format!("Not opened. {error}")),
+        }
+    }
+
+    fn save(&mut self, path: PathBuf) {
+        let path = if path.extension().is_none() { path.with_extension("ron") } else { path };
+        let scenario = &self.state.pair.candidate.scenario;
+        // What is saved can be opened again.
+        match scenario.check().and_then(|()| scenario::save(&path, scenario)) {
+            Ok(()) => {
+                self.saved.note(path.clone(), scenario.clone());
+                let old = std::mem::replace(&mut self.state.pair.candidate.origin, Origin::File(path));
+                self.history.moved(&old, &self.state.pair.candidate.origin);
+                self.message = None;
+            }
+            Err(error) => self.message = Some(format!("Not saved. {error}")),
+        }
+    }
+
+    /// A file name for the candidate: its own, else one made of its title.
+    fn suggested_name(&self) -> String {
+        let candidate = &self.state.pair.candidate;
+        if let Some(name) = candidate.file().and_then(Path::file_name) {
+            return name.to_string_lossy().into_owned();
+        }
+        let words: Vec<String> = candidate
+            .title()
+            .split(|c: char| !c.is_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .map(str::to_lowercase)
+            .collect();
+        format!("{}.ron", words.join("-"))
+    }
+}
+
+/// Now, in seconds, and whether a pointer is down.
+fn moment(ctx: &Context) -> (f64, bool) {
+    ctx.input(|input| (input.time, input.pointer.any_down()))
+}
+
+/// Sets a parameter unless its own range forbids the value; returns why not.
+fn try_to_set(parameter: &Parameter, scenario: &mut Scenario, value: &Value) -> Option<String> {
+    let mut changed = scenario.clone();
+    if let Err(error) = parameter.set(&mut changed, value) {
+        return Some(error.to_string());
+    }
+    let numbers: Vec<f64> = match value {
+        Value::List(list) => list.clone(),
+        value => value.as_f64().into_iter().collect(),
+    };
+    if let Some(numeric) = parameter.numeric()
+        && !numbers.iter().all(|number| numeric.allows_in(*number, &changed))
+    {
+        return Some(format!("Found {}, allowed: {}.", parameter.format(value), parameter.allowed_in(&changed)));
+    }
+    changed.settle(&parameter.path);
+    *scenario = changed;
+    None
+}

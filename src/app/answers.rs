@@ -1,0 +1,129 @@
+//! What is on screen: the newest answers, and whether they are still true.
+
+use std::sync::Arc;
+
+use super::compute::{Bench, Drawn};
+use super::pair::Pair;
+use super::worker::{PairReply, Reply, Worker};
+use crate::report::figures::Side;
+use crate::report::figures::curve::Curve;
+use crate::study::Answer;
+
+/// The newest answers to the pair of scenarios, and the question that is open.
+#[derive(Default)]
+pub(super) struct Answers {
+    /// Both answers, none only before the first.
+    pub(super) shown: Option<Shown>,
+    /// The candidate's slice-count curve, as far as it has come.
+    pub(super) curve: Curve,
+    /// Why the pair cannot be simulated.
+    pub(super) problem: Option<Problem>,
+    asked: Option<(u64, Pair)>,
+}
+
+/// Number of a question that no worker was asked.
+const NOT_ASKED: u64 = u64::MAX;
+/// Number of a question that was answered elsewhere.
+const ELSEWHERE: u64 = 0;
+
+/// Both answers on screen.
+pub(super) struct Shown {
+    /// The baseline's answer.
+    pub(super) baseline: Arc<Answer>,
+    /// The candidate's answer.
+    pub(super) candidate: Arc<Answer>,
+    /// The figures of both.
+    pub(super) drawn: Drawn,
+    question: u64,
+    short: bool,
+}
+
+/// Why a side cannot be simulated.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Problem {
+    /// The side.
+    pub(super) side: Side,
+    /// Path of the parameter at fault.
+    pub(super) path: String,
+    /// What is wrong, in words.
+    pub(super) text: String,
+}
+
+/// How true the picture is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Freshness {
+    /// It belongs to the scenarios as they are.
+    Current,
+    /// It belongs to them, but to a part of the run only; the whole is being computed.
+    Short,
+    /// It belongs to earlier scenarios; the new ones are being computed.
+    Stale,
+    /// It belongs to earlier scenarios; the new ones cannot be simulated.
+    Refused,
+}
+
+impl Answers {
+    /// Takes in what the worker has sent. Returns the answers that are no longer shown.
+    pub(super) fn take(&mut self, reply: Reply<Bench>) -> Option<Shown> {
+        match reply {
+            Reply::Pair(PairReply { question, baseline, candidate, drawn, short }) => {
+                return self.shown.replace(Shown { baseline, candidate, drawn, question, short });
+            }
+            Reply::CurveBegins(points) => self.curve = Curve::new(points, self.budget_ms()),
+            Reply::Point(point) => self.curve.insert(point),
+            Reply::Done => {}
+        }
+        None
+    }
+
+    fn budget_ms(&self) -> Option<f64> {
+        self.asked.as_ref().map(|(_, pair)| pair.candidate.scenario.budget.pose_to_photon_ms)
+    }
+
+    /// Asks about the pair if it is another one than asked last. One that cannot be simulated is not asked about.
+    pub(super) fn ask(&mut self, pair: &Pair, worker: Option<&mut Worker<Bench>>) {
+        if self.asked.as_ref().is_some_and(|(_, asked)| asked.same_scenarios(pair)) {
+            return;
+        }
+        self.problem = problem(pair);
+        let question = match (&self.problem, worker) {
+            (None, Some(worker)) => worker.ask(&pair.baseline.scenario, &pair.candidate.scenario),
+            _ => NOT_ASKED,
+        };
+        self.asked = Some((question, pair.clone()));
+    }
+
+    /// Shows answers that were computed elsewhere as those to `pair`.
+    pub(super) fn set(
+        &mut self,
+        pair: &Pair,
+        baseline: Arc<Answer>,
+        candidate: Arc<Answer>,
+        drawn: Drawn,
+        curve: Curve,
+    ) {
+        self.shown = Some(Shown { baseline, candidate, drawn, question: ELSEWHERE, short: false });
+        self.curve = curve;
+        self.problem = None;
+        self.asked = Some((ELSEWHERE, pair.clone()));
+    }
+
+    /// How true the picture is.
+    pub(super) fn freshness(&self) -> Freshness {
+        let asked = self.asked.as_ref().map(|(question, _)| *question);
+        match &self.shown {
+            _ if self.problem.is_some() => Freshness::Refused,
+            Some(shown) if Some(shown.question) != asked => Freshness::Stale,
+            Some(shown) if shown.short => Freshness::Short,
+            Some(_) => Freshness::Current,
+            None => Freshness::Stale,
+        }
+    }
+}
+
+fn problem(pair: &Pair) -> Option<Problem> {
+    Side::BOTH.into_iter().find_map(|side| {
+        let error = pair.of(side).scenario.check().err()?;
+        Some(Problem { side, path: error.path().unwrap_or_default().to_owned(), text: error.to_string() })
+    })
+}

@@ -1,0 +1,225 @@
+//! The parameter column: every parameter of the list, the common dozen on top, all others below in pipeline order,
+//! folded by stage; with a search over all of them.
+
+use std::collections::BTreeMap;
+
+use eframe::egui::{CollapsingHeader, Key, Response, RichText, ScrollArea, TextEdit, Ui};
+
+use super::answers::Problem;
+use super::command::Command;
+use super::field::{Editing, Field};
+use super::pair::Pair;
+use super::state::Edited;
+use crate::scenario::Scenario;
+use crate::scenario::parameters::{self, Parameter, Stage};
+
+/// What the column remembers between frames.
+#[derive(Debug, Default)]
+pub(super) struct Column {
+    search: String,
+    search_asked: bool,
+    /// Stage to be unfolded and brought into view, and the parameter of it that was asked for.
+    reveal: Option<(Stage, Option<&'static str>)>,
+    /// Why a typed value was refused, by path.
+    notes: BTreeMap<&'static str, String>,
+    editing: Editing,
+}
+
+impl Column {
+    /// Puts the cursor into the search at the next frame.
+    pub(super) fn search_now(&mut self) {
+        self.search_asked = true;
+    }
+
+    /// Brings a parameter, given by its path, or a stage, given by its name, into view at the next frame.
+    pub(super) fn reveal(&mut self, what: &str) {
+        let parameter = parameters::find(what);
+        let by_name = || Stage::ALL.into_iter().find(|stage| stage.name() == what);
+        if let Some(stage) = parameter.map(|parameter| parameter.stage).or_else(by_name) {
+            self.search.clear();
+            self.reveal = Some((stage, parameter.map(|parameter| parameter.path.as_str())));
+        }
+    }
+
+    /// Notes why a value was refused, or that none was.
+    pub(super) fn note(&mut self, path: &'static str, refused: Option<String>) {
+        match refused {
+            Some(text) => self.notes.insert(path, text),
+            None => self.notes.remove(path),
+        };
+    }
+
+    /// Forgets all refusals.
+    pub(super) fn forget_notes(&mut self) {
+        self.notes.clear();
+    }
+
+    /// Lays the column out.
+    pub(super) fn show(
+        &mut self,
+        ui: &mut Ui,
+        pair: &Pair,
+        edited: Edited,
+        problem: Option<&Problem>,
+        commands: &mut Vec<Command>,
+    ) {
+        which_sides(ui, edited, commands);
+        ui.add_space(4.0);
+        self.search_box(ui);
+        ui.add_space(4.0);
+        let mut rows = Rows {
+            shown: &pair.of(edited.shown()).scenario,
+            pair,
+            edited,
+            problem,
+            notes: &self.notes,
+            editing: &mut self.editing,
+            commands,
+        };
+        let reveal = self.reveal.take();
+        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            if self.search.trim().is_empty() { rows.all(ui, reveal) } else { rows.found(ui, &self.search) }
+        });
+    }
+
+    fn search_box(&mut self, ui: &mut Ui) {
+        ui.horizontal(|ui| {
+            let width = ui.available_width() - if self.search.is_empty() { 0.0 } else { 52.0 };
+            let edit = TextEdit::singleline(&mut self.search).hint_text("Find a parameter").desired_width(width);
+            let field = ui.add(edit).on_hover_text("Words of the name, the meaning or the path");
+            field.widget_info(|| {
+                eframe::egui::WidgetInfo::labeled(eframe::egui::Role::SearchInput, true, "Find a parameter")
+            });
+            if std::mem::take(&mut self.search_asked) {
+                field.request_focus();
+            }
+            let cleared = !self.search.is_empty() && ui.button("Clear").clicked();
+            if cleared || (field.lost_focus() && ui.input(|input| input.key_pressed(Key::Escape))) {
+                self.search.clear();
+            }
+        });
+    }
+}
+
+/// The switch that says which sides a change goes to.
+fn which_sides(ui: &mut Ui, edited: Edited, commands: &mut Vec<Command>) {
+    ui.horizontal(|ui| {
+        ui.label("Change").on_hover_text("Which scenario the parameters below belong to");
+        for choice in Edited::ALL {
+            if ui.selectable_label(edited == choice, choice.name()).clicked() {
+                commands.push(Command::Edit(choice));
+            }
+        }
+    });
+}
+
+/// The rows of one frame.
+struct Rows<'a> {
+    shown: &'a Scenario,
+    pair: &'a Pair,
+    edited: Edited,
+    problem: Option<&'a Problem>,
+    notes: &'a BTreeMap<&'static str, String>,
+    editing: &'a mut Editing,
+    commands: &'a mut Vec<Command>,
+}
+
+impl Rows<'_> {
+    /// The common dozen, then every stage.
+    fn all(&mut self, ui: &mut Ui, reveal: Option<(Stage, Option<&'static str>)>) {
+        let there = |parameter: &&Parameter| parameter.common && parameter.get(self.shown).is_some();
+        for parameter in parameters::all().iter().filter(there).collect::<Vec<_>>() {
+            self.row(ui, parameter, Place::Common);
+        }
+        ui.add_space(8.0);
+        ui.separator();
+        for stage in Stage::ALL {
+            let asked = reveal.filter(|(asked, _)| *asked == stage);
+            self.stage(ui, stage, asked.is_some(), asked.and_then(|(_, path)| path));
+        }
+    }
+
+    fn stage(&mut self, ui: &mut Ui, stage: Stage, open: bool, wanted: Option<&'static str>) {
+        let of_stage = || parameters::all().iter().filter(|parameter| parameter.stage == stage);
+        let differing = of_stage().filter(|parameter| self.differs(parameter)).count();
+        let at_fault = self.problem.is_some_and(|problem| of_stage().any(|parameter| parameter.path == problem.path));
+        let mut title = RichText::new(if differing == 0 {
+            stage.name().to_owned()
+        } else {
+            format!("{} · {differing} differ{}", stage.name(), if differing == 1 { "s" } else { "" })
+        });
+        if at_fault {
+            title = title.color(ui.visuals().error_fg_color);
+        }
+        let header = CollapsingHeader::new(title).id_salt(("stage", stage)).open(open.then_some(true)).show(ui, |ui| {
+            for parameter in of_stage().filter(|parameter| parameter.get(self.shown).is_some()) {
+                let row = self.row(ui, parameter, Place::Stage);
+                if wanted == Some(parameter.path.as_str()) {
+                    row.scroll_to_me(Some(eframe::egui::Align::Center));
+                }
+            }
+            if ui.small_button("Reset all of this stage").clicked() {
+                let paths = of_stage().map(|parameter| parameter.path.as_str()).collect();
+                self.commands.push(Command::Reset(paths, self.edited));
+            }
+            ui.add_space(6.0);
+        });
+        if open && wanted.is_none() {
+            header.header_response.scroll_to_me(Some(eframe::egui::Align::TOP));
+        }
+    }
+
+    /// Every parameter that has all the words, those of alternatives not chosen included.
+    fn found(&mut self, ui: &mut Ui, search: &str) {
+        let words: Vec<String> = search.split_whitespace().map(str::to_lowercase).collect();
+        let mut stage = None;
+        for parameter in parameters::all().iter().filter(|parameter| has_words(parameter, &words)) {
+            if stage != Some(parameter.stage) {
+                stage = Some(parameter.stage);
+                ui.add_space(6.0);
+                ui.label(RichText::new(parameter.stage.name()).strong());
+            }
+            self.row(ui, parameter, Place::Found);
+        }
+        if stage.is_none() {
+            ui.add_space(6.0);
+            ui.label("No parameter has these words.");
+        }
+    }
+
+    fn differs(&self, parameter: &Parameter) -> bool {
+        parameter.get(&self.pair.baseline.scenario) != parameter.get(&self.pair.candidate.scenario)
+    }
+
+    fn row(&mut self, ui: &mut Ui, parameter: &'static Parameter, place: Place) -> Response {
+        let refused = self.notes.get(parameter.path.as_str()).map(String::as_str);
+        let at_fault = self.problem.filter(|problem| problem.path == parameter.path);
+        let field = Field {
+            parameter,
+            scenario: self.shown,
+            pair: self.pair,
+            edited: self.edited,
+            label: match place {
+                // Out of their stage, labels need its name.
+                Place::Common if parameter.label != parameter.stage.name() => parameter.full_label(),
+                _ => parameter.label.clone(),
+            },
+            note: refused.or(at_fault.map(|problem| problem.text.as_str())),
+        };
+        ui.push_id((place, &parameter.path), |ui| field.show(ui, self.editing, self.commands)).inner
+    }
+}
+
+/// Where in the column a row stands: the same parameter may stand in two places.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+enum Place {
+    Common,
+    Stage,
+    Found,
+}
+
+fn has_words(parameter: &Parameter, words: &[String]) -> bool {
+    let Parameter { path, label, meaning, stage, .. } = parameter;
+    let all = format!("{} {label} {meaning} {path}", stage.name()).to_lowercase();
+    words.iter().all(|word| all.contains(word))
+}

@@ -1,0 +1,74 @@
+//! What can be done: collected while the page is laid out, run after it.
+
+use std::path::PathBuf;
+
+use super::state::{Edited, ThemeChoice};
+use crate::report::figures::Side;
+use crate::scenario::parameters::Value;
+
+/// One thing to do.
+#[must_use]
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Command {
+    /// Gives one parameter a value on the sides given.
+    Set(&'static str, Value, Edited),
+    /// What was typed for a parameter is none of its values; the text says why.
+    Refused(&'static str, String),
+    /// Gives parameters their defaults on the sides given; the text names them.
+    Reset(Vec<&'static str>, Edited),
+    /// Gives the candidate another slice count, by the handle of the curve.
+    Slices(u32),
+    /// Goes one step back.
+    Undo,
+    /// Goes one step forward.
+    Redo,
+    /// Candidate becomes baseline and baseline candidate.
+    Swap,
+    /// The baseline becomes what the candidate is.
+    CandidateToBaseline,
+    /// The candidate becomes what the baseline is.
+    BaselineToCandidate,
+    /// A side becomes a shipped preset.
+    Preset(&'static str, Side),
+    /// The pair of the program's start.
+    StartAgain,
+    /// Asks for a file to open.
+    Open(Side),
+    /// Saves the candidate to its file, or asks for one.
+    Save,
+    /// Asks for a file to save the candidate to.
+    SaveAs,
+    /// Asks for a typed path.
+    TypePath(Purpose),
+    /// A path was picked or typed.
+    Picked(Purpose, PathBuf),
+    /// Which sides the parameter column changes.
+    Edit(Edited),
+    /// Light or dark.
+    Theme(ThemeChoice),
+    /// Scale of the interface.
+    Zoom(f32),
+    /// Shows or hides the parameter column.
+    ToggleParameters,
+    /// Puts the cursor into the search of the parameter column.
+    Search,
+    /// Brings what belongs to a stage or a parameter into view in the column.
+    Reveal(String),
+    /// Shows or hides the list of keys.
+    ToggleKeys,
+    /// Shows what this program is.
+    About,
+    /// Takes the message away.
+    Dismiss,
+    /// Closes the window.
+    Quit,
+}
+
+/// What a path is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Purpose {
+    /// A scenario is read into a side.
+    Open(Side),
+    /// The candidate is written.
+    Save,
+}

@@ -1,0 +1,117 @@
+//! What the window's worker computes with: the same library calls as the command line's.
+
+use std::sync::atomic::AtomicBool;
+use std::sync::{Arc, Mutex};
+
+use super::pair::Pair;
+use super::worker::{Compute, SHORT_FRAMES};
+use crate::measure::{self, Samples};
+use crate::report::figures::curve::{Curve, CurvePoint};
+use crate::report::figures::distribution::{Histograms, Measure};
+use crate::report::figures::lanes::{Lanes, LanesPair};
+use crate::report::figures::names;
+use crate::report::figures::outcomes::{Outcomes, Tally};
+use crate::report::figures::verdict::{Measured, Verdict};
+use crate::scenario::Scenario;
+use crate::study::{self, Answer, Workspace};
+
+/// Answers, figures and curves by [`study`].
+#[derive(Debug, Default)]
+pub(super) struct Bench {
+    /// Arrays of short runs and of whole ones, so that neither kind grows and shrinks the other's.
+    short: Workspace,
+    whole: Workspace,
+}
+
+impl Bench {
+    /// Both whole answers to a pair, and the candidate's curve, at once.
+    pub(super) fn whole(&mut self, pair: &Pair) -> (Arc<Answer>, Arc<Answer>, Drawn, Curve) {
+        let (baseline, candidate) = (&pair.baseline.scenario, &pair.candidate.scenario);
+        let counts = self.counts(candidate);
+        let curve = Mutex::new(Curve::new(counts.len(), Some(candidate.budget.pose_to_photon_ms)));
+        self.curve(candidate, &counts, &AtomicBool::new(false), &|_, point| {
+            if let Ok(mut curve) = curve.lock() {
+                curve.insert(point);
+            }
+        });
+        let [baseline, candidate] = [baseline, candidate].map(|side| Arc::new(self.answer(side)));
+        let drawn = self.draw(&baseline, &candidate);
+        (baseline, candidate, drawn, curve.into_inner().unwrap_or_default())
+    }
+
+    fn workspace(&mut self, scenario: &Scenario) -> &mut Workspace {
+        if scenario.run.frames <= SHORT_FRAMES { &mut self.short } else { &mut self.whole }
+    }
+}
+
+impl Compute for Bench {
+    type Answer = Answer;
+    type Drawn = Drawn;
+    type Point = CurvePoint;
+
+    fn answer(&mut self, scenario: &Scenario) -> Answer {
+        study::answer(scenario, self.workspace(scenario))
+    }
+
+    fn reuse(&mut self, answer: Answer) {
+        self.workspace(&answer.scenario).reuse(answer);
+    }
+
+    fn draw(&self, baseline: &Answer, candidate: &Answer) -> Drawn {
+        Drawn::new(baseline, candidate)
+    }
+
+    fn counts(&self, scenario: &Scenario) -> Vec<u32> {
+        study::curve_counts(scenario)
+    }
+
+    fn curve(&self, scenario: &Scenario, counts: &[u32], stop: &AtomicBool, found: &(dyn Fn(u32, CurvePoint) + Sync)) {
+        study::slice_curve(scenario, counts, stop, |point| found(point.slices, drawn_point(&point)));
+    }
+}
+
+/// The curve's point as the figure draws it.
+fn drawn_point(point: &study::CurvePoint) -> CurvePoint {
+    let &study::CurvePoint { slices, lead_ms, p50_ms, p99_ms, load, steady, .. } = point;
+    CurvePoint { slices, p50_ms, p99_ms, lead_ms, load: load.unwrap_or_default(), steady }
+}
+
+/// All figures of two answers, made once for both.
+pub(super) struct Drawn {
+    /// The answer in a sentence, and the budget.
+    pub(super) verdict: Verdict,
+    /// Their lanes.
+    pub(super) lanes: LanesPair,
+    /// Their histograms, in the order of [`Measure::ALL`].
+    pub(super) histograms: [Histograms; 3],
+    /// Their outcomes.
+    pub(super) outcomes: Outcomes,
+}
+
+impl Drawn {
+    fn new(baseline: &Answer, candidate: &Answer) -> Self {
+        let sides = [baseline, candidate];
+        let samples = sides.map(|side| {
+            let mut samples = Samples::default();
+            measure::summarize_into(&side.scenario, &side.table, &side.run, &mut samples);
+            samples
+        });
+        let measured = |side: usize| Measured {
+            scenario: &sides[side].scenario,
+            summary: &sides[side].summary,
+            samples: &samples[side],
+        };
+        let runs = [(&baseline.summary, &samples[0]), (&candidate.summary, &samples[1])];
+        let limit_ms = candidate.scenario.budget.pose_to_photon_ms;
+        let [tally, other] = sides.map(|side| Tally::of(&side.summary, &side.run));
+        Self {
+            verdict: Verdict::new(measured(0), measured(1)),
+            lanes: LanesPair::new(
+                names(&baseline.scenario, &candidate.scenario),
+                sides.map(|side| Lanes::new(&side.scenario, &side.table, &side.run)),
+            ),
+            histograms: Measure::ALL.map(|measure| Histograms::of(measure, runs, limit_ms)),
+            outcomes: Outcomes::new([&tally, &other]),
+        }
+    }
+}

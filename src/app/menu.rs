@@ -1,0 +1,120 @@
+//! The top bar: menus at the left, the names of both scenarios at the right.
+
+use eframe::egui::{Button, Context, Popup, Ui};
+
+use super::App;
+use super::command::{Command, Purpose};
+use super::keys;
+use super::pair;
+use super::state::ThemeChoice;
+use crate::report::figures::Side;
+use crate::scenario::presets;
+
+/// Smallest, usual and largest scale of the interface in the menu.
+const ZOOMS: [f32; 7] = [0.8, 0.9, 1.0, 1.1, 1.25, 1.5, 2.0];
+
+impl App {
+    /// The menus.
+    pub(super) fn menus(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
+        ui.menu_button("File", |ui| self.file_menu(ui, commands));
+        ui.menu_button("Edit", |ui| self.edit_menu(ui, commands));
+        ui.menu_button("Presets", |ui| preset_menu(ui, commands));
+        ui.menu_button("View", |ui| self.view_menu(ui, commands));
+        ui.menu_button("Help", |ui| {
+            item(ui, commands, "Keys", Command::ToggleKeys, true);
+            item(ui, commands, "About framelap", Command::About, true);
+        });
+    }
+
+    fn file_menu(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
+        let free = !self.files.asking();
+        for side in [Side::Candidate, Side::Baseline] {
+            let name = pair::name(side);
+            item(ui, commands, &format!("Open as {name}…"), Command::Open(side), free);
+        }
+        ui.separator();
+        item(ui, commands, "Save candidate", Command::Save, free);
+        item(ui, commands, "Save candidate as…", Command::SaveAs, free);
+        ui.separator();
+        ui.menu_button("By typed path", |ui| {
+            for side in [Side::Candidate, Side::Baseline] {
+                let name = format!("Path to open as {}…", pair::name(side));
+                item(ui, commands, &name, Command::TypePath(Purpose::Open(side)), true);
+            }
+            item(ui, commands, "Path to save candidate to…", Command::TypePath(Purpose::Save), true);
+        });
+        ui.separator();
+        item(ui, commands, "Quit", Command::Quit, true);
+    }
+
+    fn edit_menu(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
+        item(ui, commands, "Undo", Command::Undo, self.history.can_undo());
+        item(ui, commands, "Redo", Command::Redo, self.history.can_redo());
+        ui.separator();
+        item(ui, commands, "Swap baseline and candidate", Command::Swap, true);
+        item(ui, commands, "Candidate becomes baseline", Command::CandidateToBaseline, true);
+        item(ui, commands, "Baseline becomes candidate", Command::BaselineToCandidate, true);
+        ui.separator();
+        item(ui, commands, "Find a parameter", Command::Search, true);
+    }
+
+    fn view_menu(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
+        for theme in ThemeChoice::ALL {
+            if ui.radio(self.state.theme == theme, theme.name()).clicked() {
+                commands.push(Command::Theme(theme));
+                ui.close();
+            }
+        }
+        ui.separator();
+        ui.menu_button("Scale", |ui| {
+            for zoom in ZOOMS {
+                let now = (ui.ctx().zoom_factor() - zoom).abs() < 0.01;
+                if ui.radio(now, format!("{:.0} %", zoom * 100.0)).clicked() {
+                    commands.push(Command::Zoom(zoom));
+                    ui.close();
+                }
+            }
+        });
+        ui.separator();
+        let name = if self.state.parameters { "Hide parameters" } else { "Show parameters" };
+        item(ui, commands, name, Command::ToggleParameters, true);
+    }
+}
+
+/// Every preset, to be put on either side.
+fn preset_menu(ui: &mut Ui, commands: &mut Vec<Command>) {
+    item(ui, commands, "Whole frames against 8 slices", Command::StartAgain, true);
+    ui.separator();
+    for side in [Side::Candidate, Side::Baseline] {
+        ui.menu_button(format!("As {}", pair::name(side)), |ui| preset_items(ui, side, commands));
+    }
+}
+
+/// What a side can start from.
+pub(super) fn presets_for(ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
+    preset_items(ui, side, commands);
+    ui.separator();
+    item(ui, commands, "Open a file…", Command::Open(side), true);
+}
+
+fn preset_items(ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
+    for preset in presets::all() {
+        if ui.button(preset.name()).on_hover_text(preset.notes()).clicked() {
+            commands.push(Command::Preset(preset.slug, side));
+            close_menus(ui.ctx());
+        }
+    }
+}
+
+/// One line of a menu.
+fn item(ui: &mut Ui, commands: &mut Vec<Command>, name: &str, command: Command, enabled: bool) {
+    let shortcut = keys::text(ui.ctx(), &command);
+    if ui.add_enabled(enabled, Button::new(name).shortcut_text(shortcut)).clicked() {
+        commands.push(command);
+        close_menus(ui.ctx());
+    }
+}
+
+fn close_menus(ctx: &Context) {
+    Popup::close_all(ctx);
+}

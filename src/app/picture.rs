@@ -1,0 +1,86 @@
+//! A picture of the window without a display.
+
+use std::io;
+
+use eframe::egui::{Color32, Context, Pos2, RawInput, Rect, ViewportId, ViewportInfo, vec2};
+
+use super::painter::Painter;
+use super::{App, ThemeChoice};
+use crate::scenario::Scenario;
+
+/// Frames laid out before the one that is painted: sizes that hang on other sizes have settled by then.
+const SETTLING_FRAMES: u32 = 5;
+
+/// A picture, row by row from the top.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Picture {
+    /// Width \[px\].
+    pub width: u32,
+    /// Height \[px\].
+    pub height: u32,
+    /// Red, green, blue and opacity of each pixel.
+    pub rgba: Vec<u8>,
+}
+
+impl Picture {
+    /// Writes it as PNG.
+    pub fn write_png(&self, out: impl io::Write) -> io::Result<()> {
+        let mut encoder = png::Encoder::new(out, self.width, self.height);
+        encoder.set_color(png::ColorType::Rgba);
+        encoder.set_depth(png::BitDepth::Eight);
+        let mut writer = encoder.write_header()?;
+        writer.write_image_data(&self.rgba)?;
+        writer.finish()?;
+        Ok(())
+    }
+}
+
+/// The window on baseline and candidate, whole frames against slices where none are given, with all answers in:
+/// `size` in points, `scale` in pixels per point.
+pub fn picture(
+    size: [f32; 2],
+    scale: f32,
+    theme: ThemeChoice,
+    baseline: Option<Scenario>,
+    candidate: Option<Scenario>,
+) -> Picture {
+    let ctx = Context::default();
+    let mut app = App::still(&ctx, baseline, candidate);
+    app.answer_now();
+    ctx.set_theme(theme.preference());
+    paint(&ctx, &mut app, size, scale)
+}
+
+/// Lays the page out until it has settled and paints it.
+fn paint(ctx: &Context, app: &mut App, size: [f32; 2], scale: f32) -> Picture {
+    ctx.all_styles_mut(|style| style.animation_time = 0.0);
+    let mut painter = Painter::default();
+    let mut settled = None;
+    for frame in 0..=SETTLING_FRAMES {
+        let mut output = ctx.run_ui(input(size, scale, frame), |ui| app.contents(ui));
+        painter.update(&mut output.textures_delta);
+        let shapes = std::mem::take(&mut output.shapes);
+        settled = Some((shapes, output.pixels_per_point));
+        output.drop_without_applying_deltas();
+    }
+    let (shapes, scale) = settled.unwrap_or_default();
+    let primitives = ctx.tessellate(shapes, scale);
+    let pixels = size.map(|points| (points * scale).round().max(1.0) as usize);
+    let image = painter.paint(pixels, scale, Color32::BLACK, &primitives);
+    Picture {
+        width: image.size[0] as u32,
+        height: image.size[1] as u32,
+        rgba: image.pixels.iter().flat_map(Color32::to_array).collect(),
+    }
+}
+
+fn input(size: [f32; 2], scale: f32, frame: u32) -> RawInput {
+    let viewport = ViewportInfo { native_pixels_per_point: Some(scale), ..ViewportInfo::default() };
+    RawInput {
+        screen_rect: Some(Rect::from_min_size(Pos2::ZERO, vec2(size[0], size[1]))),
+        viewports: std::iter::once((ViewportId::ROOT, viewport)).collect(),
+        time: Some(f64::from(frame) / 60.0),
+        focused: true,
+        ..RawInput::default()
+    }
+}

@@ -1,0 +1,430 @@
+//! The worker: a thread that answers the newest question while the window stays alive.
+//!
+//! The window posts a pair of scenarios; a newer pair replaces one that waits, and ends one that is being answered at its
+//! next step. The steps of an answer: both scenarios shortened, so that the picture follows the hand; both whole; then
+//! the slice-count curve of the candidate, point by point. Answers that are still good are kept and not computed again,
+//! and the window hands answers back that it shows no longer, so that their arrays are used again.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Mutex};
+use std::thread;
+
+use crate::scenario::Scenario;
+
+/// Frames of the short run.
+pub(super) const SHORT_FRAMES: u32 = 2_000;
+
+/// What the worker computes with. The window's own one is [`super::compute::Bench`]; tests bring theirs.
+pub(super) trait Compute: Send + 'static {
+    /// The answer for one scenario.
+    type Answer: Send + Sync + 'static;
+    /// What the page draws of two answers.
+    type Drawn: Send + 'static;
+    /// One point of the slice-count curve.
+    type Point: Send + 'static;
+
+    /// Answers one scenario.
+    fn answer(&mut self, scenario: &Scenario) -> Self::Answer;
+    /// Takes back an answer that nobody shows any longer.
+    fn reuse(&mut self, answer: Self::Answer);
+    /// Makes the figures of two answers.
+    fn draw(&self, baseline: &Self::Answer, candidate: &Self::Answer) -> Self::Drawn;
+    /// The slice counts of the curve.
+    fn counts(&self, scenario: &Scenario) -> Vec<u32>;
+    /// The curve at `counts`, each point as it is found, in any order, until `stop` is set.
+    fn curve(&self, scenario: &Scenario, counts: &[u32], stop: &AtomicBool, found: &(dyn Fn(u32, Self::Point) + Sync));
+}
+
+/// What the worker sends, in order.
+pub(super) enum Reply<C: Compute> {
+    /// Both answers.
+    Pair(PairReply<C>),
+    /// The candidate's curve begins anew, with so many points to come; those that follow belong to it.
+    CurveBegins(usize),
+    /// One more point of the curve.
+    Point(C::Point),
+    /// All is answered.
+    Done,
+}
+
+/// Both answers to a question.
+pub(super) struct PairReply<C: Compute> {
+    /// Number of the question.
+    pub(super) question: u64,
+    /// The baseline's answer.
+    pub(super) baseline: Arc<C::Answer>,
+    /// The candidate's answer.
+    pub(super) candidate: Arc<C::Answer>,
+    /// The figures of both.
+    pub(super) drawn: C::Drawn,
+    /// Whether these are the short runs, and the whole ones are on their way.
+    pub(super) short: bool,
+}
+
+enum Job<A> {
+    Question(Box<Question>),
+    Used(Arc<A>),
+}
+
+struct Question {
+    number: u64,
+    baseline: Scenario,
+    candidate: Scenario,
+    /// Set when a newer question came, or the window is gone.
+    stop: Arc<AtomicBool>,
+}
+
+/// The window's end of the worker. Dropped, it ends the thread.
+pub(super) struct Worker<C: Compute> {
+    jobs: Sender<Job<C::Answer>>,
+    replies: Receiver<Reply<C>>,
+    newest: u64,
+    stop: Arc<AtomicBool>,
+}
+
+impl<C: Compute> Worker<C> {
+    /// Starts the thread; `wake` is called after each reply.
+    pub(super) fn start(compute: C, wake: impl Fn() + Send + Sync + 'static) -> std::io::Result<Self> {
+        let (jobs, questions) = channel();
+        let (sender, replies) = channel();
+        let bench = Bench { compute, kept: Vec::new(), curve: None, sender, wake };
+        thread::Builder::new().name("answers".to_owned()).spawn(move || bench.work(&questions))?;
+        Ok(Self { jobs, replies, newest: 0, stop: Arc::default() })
+    }
+
+    /// Posts a question, which replaces the one before, and returns its number.
+    pub(super) fn ask(&mut self, baseline: &Scenario, candidate: &Scenario) -> u64 {
+        self.stop.store(true, Ordering::Relaxed);
+        self.stop = Arc::default();
+        self.newest += 1;
+        let question = Question {
+            number: self.newest,
+            baseline: baseline.clone(),
+            candidate: candidate.clone(),
+            stop: Arc::clone(&self.stop),
+        };
+        // Without a thread nothing is answered and the window says "computing": there is nothing better to do.
+        let _ = self.jobs.send(Job::Question(Box::new(question)));
+        self.newest
+    }
+
+    /// Hands an answer back.
+    pub(super) fn give_back(&self, answer: Arc<C::Answer>) {
+        let _ = self.jobs.send(Job::Used(answer));
+    }
+
+    /// The next reply, if there is one.
+    pub(super) fn reply(&self) -> Option<Reply<C>> {
+        self.replies.try_recv().ok()
+    }
+
+    /// Waits for the next reply.
+    #[cfg(test)]
+    pub(super) fn wait(&self) -> Option<Reply<C>> {
+        self.replies.recv().ok()
+    }
+}
+
+impl<C: Compute> Drop for Worker<C> {
+    fn drop(&mut self) {
+        // Ends what is being computed; the closed channel then ends the thread.
+        self.stop.store(true, Ordering::Relaxed);
+    }
+}
+
+/// The thread's end.
+struct Bench<C: Compute, W> {
+    compute: C,
+    /// Answers to the newest question's scenarios, whole and short.
+    kept: Vec<(Scenario, Arc<C::Answer>)>,
+    curve: Option<Curve>,
+    sender: Sender<Reply<C>>,
+    wake: W,
+}
+
+/// A slice-count curve under way.
+struct Curve {
+    /// The candidate that it is made of, its slice count aside.
+    of: Scenario,
+    /// Slice counts still to come.
+    left: Vec<u32>,
+}
+
+/// A newer question came, or the window is gone.
+struct Stopped;
+
+impl<C: Compute, W: Fn() + Sync> Bench<C, W> {
+    fn work(mut self, jobs: &Receiver<Job<C::Answer>>) {
+        while let Ok(job) = jobs.recv() {
+            let mut newest = self.take(job);
+            while let Ok(job) = jobs.try_recv() {
+                newest = self.take(job).or(newest);
+            }
+            if let Some(question) = newest {
+                // Stopped is no fault: the next turn of the loop answers the newer question.
+                let _ = self.answer(&question);
+            }
+        }
+    }
+
+    fn take(&mut self, job: Job<C::Answer>) -> Option<Box<Question>> {
+        match job {
+            Job::Question(question) => Some(question),
+            Job::Used(answer) => {
+                self.release(answer);
+                None
+            }
+        }
+    }
+
+    fn release(&mut self, answer: Arc<C::Answer>) {
+        if let Some(answer) = Arc::into_inner(answer) {
+            self.compute.reuse(answer);
+        }
+    }
+
+    /// Answers one question, step by step, until a newer one is there. The first step is always taken and whatever was
+    /// computed is sent, so that the picture moves on while questions keep coming.
+    fn answer(&mut self, question: &Question) -> Result<(), Stopped> {
+        let Question { baseline, candidate, .. } = question;
+        let (short_baseline, short_candidate) = (shortened(baseline), shortened(candidate));
+        self.keep_only(&[baseline, candidate, &short_baseline, &short_candidate]);
+        let whole_is_kept = self.find(baseline).is_some() && self.find(candidate).is_some();
+        if !whole_is_kept && (short_baseline != *baseline || short_candidate != *candidate) {
+            let baseline = self.one(&short_baseline);
+            let candidate = self.one(&short_candidate);
+            self.send_pair(question, baseline, candidate, true)?;
+            proceed(question)?;
+        }
+        let baseline = self.one(baseline);
+        proceed(question)?;
+        let candidate = self.one(candidate);
+        self.send_pair(question, baseline, candidate, false)?;
+        self.draw_curve(question)?;
+        self.send(Reply::Done)
+    }
+
+    fn send_pair(
+        &self,
+        question: &Question,
+        baseline: Arc<C::Answer>,
+        candidate: Arc<C::Answer>,
+        short: bool,
+    ) -> Result<(), Stopped> {
+        let drawn = self.compute.draw(&baseline, &candidate);
+        self.send(Reply::Pair(PairReply { question: question.number, baseline, candidate, drawn, short }))
+    }
+
+    fn keep_only(&mut self, wanted: &[&Scenario]) {
+        for (of, answer) in std::mem::take(&mut self.kept) {
+            if wanted.contains(&&of) {
+                self.kept.push((of, answer));
+            } else {
+                self.release(answer);
+            }
+        }
+    }
+
+    fn find(&self, scenario: &Scenario) -> Option<Arc<C::Answer>> {
+        self.kept.iter().find(|(of, _)| of == scenario).map(|(_, answer)| Arc::clone(answer))
+    }
+
+    fn one(&mut self, scenario: &Scenario) -> Arc<C::Answer> {
+        self.find(scenario).unwrap_or_else(|| {
+            let answer = Arc::new(self.compute.answer(scenario));
+            self.kept.push((scenario.clone(), Arc::clone(&answer)));
+            answer
+        })
+    }
+
+    /// The curve does not depend on the candidate's own slice count: it stays, or goes on, while that one is dragged.
+    fn draw_curve(&mut self, question: &Question) -> Result<(), Stopped> {
+        proceed(question)?;
+        let mut of = question.candidate.clone();
+        of.slices.count = 1;
+        let counts = self.compute.counts(&question.candidate);
+        let left = match self.curve.take() {
+            Some(curve) if curve.of == of => curve.left,
+            _ => {
+                self.send(Reply::CurveBegins(counts.len()))?;
+                counts
+            }
+        };
+        let found = Mutex::new(Vec::new());
+        let Self { sender, wake, .. } = self;
+        self.compute.curve(&question.candidate, &left, &question.stop, &|count, point| {
+            // A window that is gone stops the curve by its own flag.
+            let _ = sender.send(Reply::Point(point));
+            wake();
+            if let Ok(mut found) = found.lock() {
+                found.push(count);
+            }
+        });
+        let found = found.into_inner().unwrap_or_default();
+        let left: Vec<u32> = left.into_iter().filter(|count| !found.contains(count)).collect();
+        self.curve = Some(Curve { of, left });
+        proceed(question)
+    }
+
+    fn send(&self, reply: Reply<C>) -> Result<(), Stopped> {
+        self.sender.send(reply).map_err(|_| Stopped)?;
+        (self.wake)();
+        Ok(())
+    }
+}
+
+fn proceed(question: &Question) -> Result<(), Stopped> {
+    if question.stop.load(Ordering::Relaxed) { Err(Stopped) } else { Ok(()) }
+}
+
+/// The scenario with at most [`SHORT_FRAMES`] frames, of which at most a tenth does not count.
+fn shortened(scenario: &Scenario) -> Scenario {
+    let mut short = scenario.clone();
+    if short.run.frames > SHORT_FRAMES {
+        short.run.frames = SHORT_FRAMES;
+        short.run.warmup = short.run.warmup.min(SHORT_FRAMES / 10);
+    }
+    short
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Hand-made answers: the slice count and frames asked for, and a log of what was computed. None while the gate is
+    /// held.
+    #[derive(Default)]
+    struct Counting {
+        log: Arc<Mutex<Vec<String>>>,
+        gate: Arc<Mutex<()>>,
+    }
+
+    impl Counting {
+        fn log(&self, line: String) {
+            self.log.lock().unwrap().push(line);
+        }
+    }
+
+    impl Compute for Counting {
+        type Answer = (u32, u32);
+        type Drawn = String;
+        type Point = u32;
+
+        fn answer(&mut self, scenario: &Scenario) -> (u32, u32) {
+            let answer = (scenario.slices.count, scenario.run.frames);
+            let _passed = self.gate.lock().unwrap();
+            self.log(format!("answer {answer:?}"));
+            answer
+        }
+
+        fn reuse(&mut self, answer: (u32, u32)) {
+            self.log(format!("reuse {answer:?}"));
+        }
+
+        fn draw(&self, baseline: &(u32, u32), candidate: &(u32, u32)) -> String {
+            format!("{baseline:?} {candidate:?}")
+        }
+
+        fn counts(&self, _: &Scenario) -> Vec<u32> {
+            vec![8, 1, 64]
+        }
+
+        fn curve(&self, _: &Scenario, counts: &[u32], stop: &AtomicBool, found: &(dyn Fn(u32, u32) + Sync)) {
+            for &count in counts.iter().filter(|_| !stop.load(Ordering::Relaxed)) {
+                self.log(format!("curve at {count}"));
+                found(count, count * 10);
+            }
+        }
+    }
+
+    /// What is told up to the end of the answer to the newest question.
+    fn told(worker: &Worker<Counting>) -> Vec<String> {
+        let mut told = Vec::new();
+        loop {
+            match worker.wait().unwrap() {
+                Reply::Pair(PairReply { question, drawn, short, .. }) => {
+                    told.push(format!("{question}: {drawn}{}", if short { " short" } else { "" }));
+                }
+                Reply::CurveBegins(points) => told.push(format!("curve of {points}")),
+                Reply::Point(point) => told.push(format!("point {point}")),
+                Reply::Done => return told,
+            }
+        }
+    }
+
+    fn started() -> (Worker<Counting>, Arc<Mutex<Vec<String>>>) {
+        let compute = Counting::default();
+        let log = Arc::clone(&compute.log);
+        (Worker::start(compute, || ()).unwrap(), log)
+    }
+
+    fn slices(count: u32) -> Scenario {
+        let mut scenario = Scenario::default();
+        scenario.slices.count = count;
+        scenario
+    }
+
+    #[test]
+    fn short_then_whole_then_curve() {
+        let (mut worker, _) = started();
+        assert_eq!(worker.ask(&slices(1), &slices(8)), 1);
+        let expected = [
+            "1: (1, 2000) (8, 2000) short",
+            "1: (1, 9000) (8, 9000)",
+            "curve of 3",
+            "point 80",
+            "point 10",
+            "point 640",
+        ];
+        assert_eq!(told(&worker), expected);
+    }
+
+    #[test]
+    fn what_did_not_change_is_not_computed_again() {
+        let (mut worker, log) = started();
+        worker.ask(&slices(1), &slices(8));
+        told(&worker);
+        log.lock().unwrap().clear();
+        worker.ask(&slices(1), &slices(4));
+        // Neither the baseline nor the curve, which does not depend on the slice count, comes anew.
+        assert_eq!(told(&worker), ["2: (1, 2000) (4, 2000) short", "2: (1, 9000) (4, 9000)"]);
+        let mut computed = std::mem::take(&mut *log.lock().unwrap());
+        computed.sort();
+        assert_eq!(computed, ["answer (4, 2000)", "answer (4, 9000)", "reuse (8, 2000)", "reuse (8, 9000)"]);
+        worker.ask(&slices(4), &slices(1));
+        assert_eq!(told(&worker), ["3: (4, 9000) (1, 9000)"], "a swap of two slice counts computes nothing");
+        assert!(log.lock().unwrap().is_empty());
+    }
+
+    #[test]
+    fn newest_question_ends_older_ones() {
+        let compute = Counting::default();
+        let gate = Arc::clone(&compute.gate);
+        let mut worker = Worker::start(compute, || ()).unwrap();
+        let held = gate.lock().unwrap();
+        let mut candidate = slices(8);
+        worker.ask(&slices(1), &candidate);
+        // The first question is at its first step, or waits with the others.
+        for frames in 3001..=3099 {
+            candidate.run.frames = frames;
+            worker.ask(&slices(1), &candidate);
+        }
+        drop(held);
+        let told = told(&worker);
+        let pairs: Vec<&String> = told.iter().filter(|line| line.contains(": ")).collect();
+        let last = ["100: (1, 2000) (8, 2000) short", "100: (1, 9000) (8, 3099)"];
+        assert!(pairs.ends_with(&[&last[0].to_owned(), &last[1].to_owned()]), "{pairs:?}");
+        assert!(pairs.len() <= 3, "of the other questions only the first may have had its short step: {pairs:?}");
+    }
+
+    #[test]
+    fn short_run_keeps_a_short_scenario() {
+        let mut scenario = Scenario::default();
+        scenario.run.frames = 500;
+        assert_eq!(shortened(&scenario), scenario);
+        scenario.run.frames = 2001;
+        scenario.run.warmup = 2000;
+        assert_eq!((shortened(&scenario).run.frames, shortened(&scenario).run.warmup), (2000, 200));
+    }
+}
