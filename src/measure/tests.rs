@@ -4,7 +4,9 @@ mod drawn;
 mod laws;
 
 use super::{Piece, Samples, Summary, summarize, summarize_into, walk_back};
-use crate::engine::{Engine, Fate, FrameRecord, Grid, RefreshKind, RefreshRecord, Run, SliceRecord, Stamp};
+use crate::engine::{
+    Engine, Fate, FrameRecord, Grid, RefreshKind, RefreshRecord, ResendRecord, Run, SliceRecord, Stamp,
+};
 use crate::scenario::{Lead, Pacing, Scenario};
 use crate::work::{FrameWork, Shares, WorkTable, draw};
 
@@ -109,6 +111,21 @@ fn samples_are_the_same_when_their_arrays_are_used_again() {
         assert_eq!(summarize_into(scenario, table, run, &mut used), summary);
         fresh.scratch.clone_from(&used.scratch);
         assert_eq!(used, fresh);
+    });
+}
+
+#[test]
+fn late_correction_makes_up_pose_to_photon_less_its_own_age() {
+    every_drawn(|scenario, table, run| {
+        let mut samples = Samples::default();
+        summarize_into(scenario, table, run, &mut samples);
+        // Whatever is shown was composed, so every shown frame has a correction.
+        assert_eq!(samples.corrected.numbers, samples.pose_to_photon.numbers, "{}", scenario.name);
+        for ((frame, whole_ms), (_, corrected_ms)) in samples.pose_to_photon.iter().zip(samples.corrected.iter()) {
+            let refresh = run.frames[frame as usize].shown.unwrap();
+            let at = samples.correction_age.numbers.binary_search(&refresh).unwrap();
+            assert!((whole_ms - corrected_ms - samples.correction_age.values_ms[at]).abs() < 1e-9);
+        }
     });
 }
 
@@ -291,4 +308,32 @@ fn work_of_frames_that_were_dropped_is_offered_all_the_same() {
     assert!((summary.offered_load.encoder.unwrap() - 2.5).abs() < 1e-9);
     assert!((summary.offered_load.link.unwrap() - 0.2).abs() < 2e-6);
     assert!(summary.busy.link.unwrap() < 0.09);
+}
+
+#[test]
+fn resends_of_counted_frames_are_offered_to_the_link() {
+    let sent = |from_ms: i64, to_ms: i64| SliceRecord {
+        link_start: Stamp::at(from_ms * 1_000_000),
+        link_end: Stamp::at(to_ms * 1_000_000),
+        ..SliceRecord::default()
+    };
+    let frame = |plan_ms: i64| FrameRecord { plan: Stamp::at(plan_ms * 1_000_000), ..FrameRecord::default() };
+    let (scenario, table, mut run) = by_hand(vec![frame(0), frame(10), frame(20)], Vec::new());
+    run.slices = vec![sent(1, 3), sent(11, 12), sent(21, 24)];
+    let resend = |frame, from_ms: i64, to_ms: i64| ResendRecord {
+        frame,
+        slice: 0,
+        attempt: 1,
+        asked: Stamp::at(from_ms * 1_000_000),
+        link_start: Stamp::at(from_ms * 1_000_000),
+        link_end: Stamp::at(to_ms * 1_000_000),
+        arrive: Stamp::at(to_ms * 1_000_000),
+    };
+    // One of the warm-up within the counted span, 10 to 30 ms, and one of a counted frame that ends after it.
+    run.resends = vec![resend(0, 13, 14), resend(2, 26, 32)];
+    run.end_ns = 40_000_000;
+    let summary = summarize(&scenario, &table, &run);
+    let close = |found: Option<f64>, expected: f64| assert!((found.unwrap() - expected).abs() < 1e-12, "{found:?}");
+    close(summary.offered_load.link, (1.0 + 3.0 + 6.0) / 2.0 / 10.0);
+    close(summary.busy.link, (1.0 + 1.0 + 3.0 + 4.0) / 20.0);
 }
