@@ -30,6 +30,7 @@ use world::{Backstage, World};
 pub struct Engine {
     run: Run,
     backstage: Vec<Backstage>,
+    slice_by_slice: bool,
 }
 
 impl Engine {
@@ -38,12 +39,18 @@ impl Engine {
         Self::default()
     }
 
+    /// An engine that takes every slice for itself, also where frames could go through each stage at one stride. The
+    /// runs are the same; this one takes longer and is here for checks.
+    pub fn slice_by_slice() -> Self {
+        Self { slice_by_slice: true, ..Self::default() }
+    }
+
     /// Plays a checked scenario on a work table: a pure function of the two. A tuned lead is found by a pilot run first.
     ///
     /// # Panics
     /// When the table is for another slice count or has fewer frames than the run.
     pub fn simulate(&mut self, scenario: &Scenario, table: &WorkTable) -> &Run {
-        let setup = Setup::new(scenario);
+        let setup = Setup::new(scenario, table, !self.slice_by_slice);
         assert!(table.frames.len() >= setup.frames, "the work table has too few frames");
         for shares in [&table.row_shares, &table.bit_shares] {
             assert_eq!(shares.slices(), setup.slices, "the work table is for another slice count");

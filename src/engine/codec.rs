@@ -27,6 +27,8 @@ pub(super) struct Codec {
     busy: usize,
     /// Slices begun that have not come out, in order; not kept where they come out as they end.
     begun: Fifo<(u32, u32)>,
+    /// Slices whose coming out is an event to come, with its key, where they come out as they end.
+    held: Fifo<(i64, u32, u32)>,
     last_out_ns: i64,
     cut: Cut,
     end_kind: i64,
@@ -45,6 +47,7 @@ impl Codec {
             in_service: [Service::default(); MOST_ENGINES],
             busy: 0,
             begun: Fifo::new(),
+            held: Fifo::new(),
             last_out_ns: 0,
             cut: Cut::default(),
             end_kind,
@@ -58,6 +61,17 @@ impl Codec {
     #[inline]
     pub(super) fn direct(&self) -> bool {
         self.setup.direct
+    }
+
+    /// The frame that can begin now, where frames go at one stride.
+    pub(super) fn startable_frame(&self) -> Option<u32> {
+        if self.busy > 0 { None } else { self.queue.head().map(|(frame, _)| frame) }
+    }
+
+    /// What a slice costs beside its part of the work: its own overhead, and with the first one the frame's \[ns\].
+    pub(super) fn overhead_ns(&self, slice: usize) -> i64 {
+        let of_frame = if slice == 0 { self.setup.frame_overhead_ns } else { 0 };
+        self.setup.slice_overhead_ns + of_frame
     }
 
     /// The slice that can begin now: it is there, an engine is free and its references allow.
@@ -135,10 +149,29 @@ impl Codec {
         });
     }
 
-    /// A slice whose service ended directly comes out as an event of its own, since others come first.
-    pub(super) fn hold_out(&mut self, out: i64, frame: u32, slice: u32) {
-        self.begun.push((frame, slice));
-        self.next_out = out;
+    /// The frame at the head begins now, all its slices at one stride: the last one's service ends at `end_ns`.
+    pub(super) fn begin_frame(&mut self, frame: u32, last_slice: u32, end_ns: i64) {
+        self.in_service[0] = Service { end_ns, frame, slice: last_slice };
+        self.busy = 1;
+        self.queue.begin();
+        self.next_end = calendar::key(end_ns, self.end_kind);
+    }
+
+    /// A slice that comes out as it ends will do so at `ns`, as an event of its own.
+    pub(super) fn hold_out(&mut self, ns: i64, frame: u32, slice: u32) {
+        self.held.push((calendar::key(ns, self.out_kind), frame, slice));
+        self.find_held_out();
+    }
+
+    /// The slice held longest comes out.
+    pub(super) fn held_out(&mut self) -> Option<(u32, u32)> {
+        let (_, frame, slice) = self.held.pop()?;
+        self.find_held_out();
+        Some((frame, slice))
+    }
+
+    fn find_held_out(&mut self) {
+        self.next_out = self.held.front().map_or(NEVER, |&(key, ..)| key);
     }
 
     /// The oldest slice comes out now.
@@ -151,17 +184,17 @@ impl Codec {
 /// Cuts a frame's work into slices so that the parts add up to the nanosecond (MODEL section 4). Each part is worked out
 /// when the one before it begins, so that no event waits for it.
 #[derive(Debug, Clone, Copy, Default)]
-struct Cut {
+pub(super) struct Cut {
     share: f64,
     done_ns: i64,
     /// The part of the next slice to begin \[ns\].
-    part_ns: i64,
+    pub part_ns: i64,
 }
 
 impl Cut {
     /// Works out the part of `slice`: `round(W * S_(i+1)) - round(W * S_i)`, of the last one the rest.
     #[inline]
-    fn prepare(&mut self, slice: usize, work_ns: i64, shares: &[f64]) {
+    pub(super) fn prepare(&mut self, slice: usize, work_ns: i64, shares: &[f64]) {
         let Some(share) = shares.get(slice) else { return };
         self.share += share;
         let last = slice + 1 == shares.len();

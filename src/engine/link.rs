@@ -3,6 +3,7 @@
 use super::calendar::{self, NEVER, kind};
 use super::fifo::Fifo;
 use super::queue::Queue;
+use super::run::{SliceRecord, Stamp};
 use super::setup::LinkSetup;
 use crate::scenario::Repair;
 use crate::work::units::Packing;
@@ -160,6 +161,56 @@ impl<'a> Link<'a> {
         self.next_end = calendar::key(ns, kind::LINK_END);
     }
 
+    /// The frame at the head begins now, all its slices at one stride: each is sent when it has come out of the encoder
+    /// (or all have, `whole`) and the one before is sent. Returns when the last one is sent \[ns\].
+    pub(super) fn begin_frame(&mut self, now: i64, frame: u32, records: &mut [SliceRecord], whole: bool) -> i64 {
+        self.queue.begin();
+        let handed_on = records.last().and_then(|record| record.encode_out.ns()).filter(|_| whole);
+        let delay_ns = self.setup.propagation_ns + self.table.frames[frame as usize].link_delay_ns;
+        let mut end_ns = now;
+        for record in records {
+            let come_ns = handed_on.or(record.encode_out.ns()).unwrap_or(now);
+            let start_ns = come_ns.max(end_ns);
+            let service_ns = self.packing.send_ns(self.packing.unit_of(i64::from(record.bytes)));
+            let free = self.next_closure >= self.table.closures.len();
+            end_ns = if free { start_ns + service_ns } else { self.held_end(start_ns, service_ns) };
+            self.last_arrival_ns = (end_ns + delay_ns).max(self.last_arrival_ns);
+            record.link_start = Stamp::at(start_ns);
+            record.link_end = Stamp::at(end_ns);
+            record.complete = Stamp::at(self.last_arrival_ns);
+            record.arrive = record.complete;
+        }
+        self.in_service = Some(Sending { ns: end_ns, frame, slice: 0, special: false });
+        self.next_end = calendar::key(end_ns, kind::LINK_END);
+        end_ns
+    }
+
+    /// A frame begun at one stride is sent whole.
+    pub(super) fn end_frame(&mut self) {
+        self.in_service = None;
+        self.next_end = NEVER;
+    }
+
+    /// A frame begun at one stride will be handed on at `ns`.
+    pub(super) fn will_arrive(&mut self, ns: i64, frame: u32) {
+        if self.flights.is_empty() {
+            self.next_arrival = calendar::key(ns, kind::ARRIVAL);
+        }
+        self.flights.push(Sending { ns, frame, slice: 0, special: false });
+    }
+
+    /// The frame begun at one stride that is handed on next.
+    pub(super) fn arrive_frame(&mut self) -> Option<u32> {
+        self.next_flight().map(|flight| flight.frame)
+    }
+
+    #[inline]
+    fn next_flight(&mut self) -> Option<Sending> {
+        let flight = self.flights.pop();
+        self.next_arrival = self.flights.front().map_or(NEVER, |next| calendar::key(next.ns, kind::ARRIVAL));
+        flight
+    }
+
     /// Closures that may meet a service begun at `now`.
     fn closures_from(&mut self, now: i64) -> &'a [Closure] {
         let closures = &self.table.closures;
@@ -229,8 +280,7 @@ impl<'a> Link<'a> {
     /// The next unit arrives.
     #[inline]
     pub(super) fn arrive(&mut self) -> Option<Sent> {
-        let flight = self.flights.pop()?;
-        self.next_arrival = self.flights.front().map_or(NEVER, |next| calendar::key(next.ns, kind::ARRIVAL));
+        let flight = self.next_flight()?;
         let special = if flight.special { self.specials.pop() } else { None };
         Some(special.map_or(Sent::whole(flight), Sent::Special))
     }

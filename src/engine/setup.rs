@@ -4,6 +4,7 @@ use crate::scenario::{
     AfterMissing, Buffer, Choose, Effect, HandOff, Lead, Pacing, References, Repair, Scenario, Taken, WhenFull,
 };
 use crate::time::{ms_to_ns, round_to_ns, us_to_ns};
+use crate::work::WorkTable;
 use crate::work::units::Packing;
 
 /// Lead of the pilot run, and of a run for which no lead meets the share \[ns\].
@@ -16,6 +17,8 @@ pub(super) struct Setup {
     pub frames: usize,
     pub warmup: usize,
     pub slices: usize,
+    /// Whether nothing can come between the slices of a frame, so that it goes through each stage at one stride.
+    pub strides: bool,
     pub parts: usize,
     pub frames_in_flight: u32,
     pub pose_at_render: bool,
@@ -94,8 +97,9 @@ pub(super) struct Adapt {
 }
 
 impl Setup {
-    /// The setup of a checked scenario; a tuned lead starts as the pilot's.
-    pub(super) fn new(scenario: &Scenario) -> Self {
+    /// The setup of a checked scenario on a table; a tuned lead starts as the pilot's. Frames go at one stride where
+    /// they may and nothing can come between their slices.
+    pub(super) fn new(scenario: &Scenario, table: &WorkTable, may_stride: bool) -> Self {
         let Scenario { display, pose, host, slices, encode, stream, link, decode, run, .. } = scenario;
         let codec = |frame_ms: f64, slice_ms: f64, pipeline_ms: f64, engines: u32, buffer: Buffer| CodecSetup {
             frame_overhead_ns: ms_to_ns(frame_ms),
@@ -106,10 +110,11 @@ impl Setup {
             references: stream.references,
             buffer: buffer_setup(buffer),
         };
-        Self {
+        let mut setup = Self {
             frames: run.frames as usize,
             warmup: run.warmup as usize,
             slices: slices.count as usize,
+            strides: false,
             parts: host.parts as usize,
             frames_in_flight: host.frames_in_flight,
             pose_at_render: pose.taken == Taken::AtRender,
@@ -144,7 +149,17 @@ impl Setup {
             compose_limit_ns: (ms_to_ns(display.latch_lead_ms) as f64).min(scenario.refresh_period_ns()),
             on_target: display.choose == Choose::OnTarget,
             pacing: pacing_setup(&scenario.pacing),
-        }
+        };
+        setup.strides = may_stride && setup.one_stride(table);
+        setup
+    }
+}
+
+impl Setup {
+    /// Whether nothing can come between the slices of a frame.
+    fn one_stride(&self, table: &WorkTable) -> bool {
+        let lossless = table.losses.rows().is_empty() && (table.closures.is_empty() || !self.link.closures_lose);
+        self.encode.direct && self.decode.direct && self.parts == 1 && lossless
     }
 }
 

@@ -4,6 +4,7 @@ mod codecs;
 mod host;
 mod link;
 mod screen;
+mod strides;
 
 use super::calendar::{self, kind};
 use super::codec::Codec;
@@ -80,7 +81,8 @@ impl<'a> World<'a> {
         backstage: &'a mut [Backstage],
     ) -> Self {
         let grid = run.grid;
-        let slices = setup.slices;
+        // At one stride a frame is one thing to wait for.
+        let slices = if setup.strides { 1 } else { setup.slices };
         let mut world = Self {
             plans: Plans::new(setup, table, grid, lead_ns),
             host: Host::new(),
@@ -112,6 +114,7 @@ impl<'a> World<'a> {
     /// Handles events until the run ends.
     pub(super) fn play(mut self) {
         let mut last_event_ns = calendar::NEVER;
+        let mut last_key = 0;
         while !self.over() {
             let next = self.next_key();
             let ns = calendar::time_of(next);
@@ -119,7 +122,12 @@ impl<'a> World<'a> {
                 break;
             }
             self.now = ns;
-            self.handle(calendar::kind_of(next));
+            last_key = next;
+            if self.setup.strides {
+                self.handle_strides(calendar::kind_of(next));
+            } else {
+                self.handle(calendar::kind_of(next));
+            }
             if calendar::kind_of(next) == kind::PLAN {
                 last_event_ns = self.plans.last_ns().map_or(last_event_ns, |plan_ns| plan_ns + LAST_WAIT_NS);
             }
@@ -128,6 +136,12 @@ impl<'a> World<'a> {
             }
         }
         self.run.end_ns = self.now;
+        if self.setup.strides {
+            // Where the run ran out of time, all that happens until then has happened.
+            let ran_out = !self.over() && last_event_ns < calendar::NEVER;
+            let end = if ran_out { calendar::key(last_event_ns, kind::PLAN) } else { last_key };
+            self.take_back_after(end);
+        }
         self.forget_slices_that_never_came();
     }
 
@@ -218,6 +232,12 @@ impl<'a> World<'a> {
     }
 
     #[inline]
+    fn slices(&mut self, frame: u32) -> &mut [SliceRecord] {
+        let slices = self.setup.slices;
+        &mut self.run.slices[frame as usize * slices..][..slices]
+    }
+
+    #[inline]
     fn is_last(&self, slice: u32) -> bool {
         slice as usize + 1 == self.setup.slices
     }
@@ -242,7 +262,8 @@ impl<'a> World<'a> {
     fn forget_slices_that_never_came(&mut self) {
         let slices = self.setup.slices;
         for (frame, record) in self.run.frames.iter().enumerate() {
-            if !record.render_start.happened() {
+            let came = if self.setup.strides { record.rendered } else { record.render_start };
+            if !came.happened() {
                 self.run.slices[frame * slices..][..slices].fill(SliceRecord::default());
             }
         }

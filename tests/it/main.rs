@@ -14,4 +14,5 @@ mod queues;
 mod random_worlds;
 mod sliced_load;
 mod steady;
+mod strides;
 mod world;

@@ -10,6 +10,11 @@ impl World<'_> {
     /// A slice comes to the encoder.
     pub(super) fn come_to_encoder(&mut self, frame: u32, slice: u32) {
         self.slice(frame, slice).come = self.stamp();
+        self.offer_to_encoder(frame, slice);
+    }
+
+    /// A slice, or where frames go at one stride a frame, comes to the room before the encoder.
+    pub(super) fn offer_to_encoder(&mut self, frame: u32, slice: u32) {
         if !self.encoder.queue.come(frame, slice) {
             return;
         }
@@ -25,6 +30,9 @@ impl World<'_> {
 
     #[inline]
     pub(super) fn start_encoder(&mut self) {
+        if self.setup.strides {
+            return self.stride_encoder();
+        }
         while let Some((frame, slice)) = self.encoder.startable() {
             if slice == 0 {
                 if !self.link.queue.admits(self.announced_to_link) {
@@ -45,7 +53,7 @@ impl World<'_> {
     }
 
     /// A frame begins encode: a request for an intra frame is met by it.
-    fn begin_encoding(&mut self, frame: u32) {
+    pub(super) fn begin_encoding(&mut self, frame: u32) {
         let now = self.stamp();
         let (factor, limit) = (self.setup.intra_factor, self.setup.intra_limit_bits);
         let wanted = std::mem::take(&mut self.intra_wanted);
@@ -89,7 +97,7 @@ impl World<'_> {
         if self.wake == 0 && self.next_downstream_of_encoder() > out {
             self.come_out_of_encoder(frame, slice);
         } else {
-            self.encoder.hold_out(out, frame, slice);
+            self.encoder.hold_out(self.now, frame, slice);
         }
     }
 
@@ -100,9 +108,14 @@ impl World<'_> {
     }
 
     pub(super) fn encode_out(&mut self) {
-        let Some((frame, slice)) = self.encoder.out(self.now) else { return };
-        self.schedule_encode_out();
-        self.come_out_of_encoder(frame, slice);
+        if self.encoder.direct() {
+            if let Some((frame, slice)) = self.encoder.held_out() {
+                self.come_out_of_encoder(frame, slice);
+            }
+        } else if let Some((frame, slice)) = self.encoder.out(self.now) {
+            self.schedule_encode_out();
+            self.come_out_of_encoder(frame, slice);
+        }
     }
 
     #[inline]
@@ -140,6 +153,9 @@ impl World<'_> {
 
     #[inline]
     pub(super) fn start_decoder(&mut self) {
+        if self.setup.strides {
+            return self.stride_decoder();
+        }
         while let Some((frame, slice)) = self.decoder.startable() {
             let work_ns = self.table.frames[frame as usize].decode_ns;
             let shares = self.table.bit_shares.of(frame as usize);
@@ -186,7 +202,7 @@ impl World<'_> {
     }
 
     /// A frame has come out of the decoder whole.
-    fn ready(&mut self, frame: u32) {
+    pub(super) fn ready(&mut self, frame: u32) {
         self.frame(frame).ready = self.stamp();
         if self.decodable(frame) {
             self.screen.ready(frame);
@@ -214,7 +230,7 @@ impl World<'_> {
 
     /// Bytes of a slice that begins encode: `floor(B S_(i+1)) - floor(B S_i)` and the slice header.
     #[inline]
-    fn coded_bytes(&mut self, frame: u32, slice: u32) -> u32 {
+    pub(super) fn coded_bytes(&mut self, frame: u32, slice: u32) -> u32 {
         let last = self.is_last(slice);
         let Coded { bytes, share, done_bytes } = &mut self.coded;
         *share += self.table.bit_shares.of(frame as usize)[slice as usize];

@@ -66,8 +66,7 @@ impl World<'_> {
         let record = self.frame(frame);
         record.render_start = now;
         record.pose = pose.unwrap_or(record.pose);
-        let slices = self.setup.slices;
-        self.run.slices[frame as usize * slices..][..slices].fill(SliceRecord::default());
+        self.slices(frame).fill(SliceRecord::default());
         let render_ns = self.table.frames[frame as usize].render_ns;
         let rendering = Rendering::new(frame, self.now, render_ns, self.setup.parts);
         self.host.next_part = rendering.part_end();
@@ -87,6 +86,9 @@ impl World<'_> {
             rendering.part += 1;
             self.host.next_part = rendering.part_end();
             self.host.rendering = Some(rendering);
+        }
+        if self.setup.strides {
+            return self.come_to_encoder_whole(frame);
         }
         let (slices, parts) = (self.setup.slices, self.setup.parts);
         // Slice i belongs to part ceil((i + 1) m / n) - 1.

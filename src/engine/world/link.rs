@@ -30,6 +30,9 @@ impl World<'_> {
         if !self.link.idle() {
             return;
         }
+        if self.setup.strides {
+            return self.stride_link();
+        }
         if let Some(unit) = self.link.resends.pop() {
             let bytes = self.slice(unit.frame, unit.slice).bytes;
             self.run.resends[unit.record as usize].link_start = self.stamp();
