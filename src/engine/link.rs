@@ -113,14 +113,14 @@ impl<'a> Link<'a> {
 
     /// The bytes of a slice that will come are known.
     #[inline]
-    pub(super) fn prepare(&mut self, frame: u32, slice: u32, bytes: u32) {
-        let send_ns = self.packing.send_ns(self.packing.unit_of(i64::from(bytes)));
+    pub(super) fn prepare(&mut self, frame: u32, slice: u32, bytes: i64) {
+        let send_ns = self.packing.send_ns(self.packing.unit_of(bytes));
         self.prepared.push(Prepared { frame, slice, send_ns });
     }
 
     /// The first sending of a slice begins now.
     #[inline]
-    pub(super) fn begin_slice(&mut self, now: i64, frame: u32, slice: u32, bytes: u32) {
+    pub(super) fn begin_slice(&mut self, now: i64, frame: u32, slice: u32, bytes: i64) {
         let mut service_ns = 0;
         while let Some(prepared) = self.prepared.pop() {
             if (prepared.frame, prepared.slice) == (frame, slice) {
@@ -132,7 +132,7 @@ impl<'a> Link<'a> {
         let mut special = false;
         if self.lossy() {
             self.undelivered.push((frame, slice));
-            let sent = self.packing.unit_of(i64::from(bytes));
+            let sent = self.packing.unit_of(bytes);
             let (packets, parity) = (sent.sent() as u32, sent.parity as u32);
             let mut unit = Unit { frame, slice, packets, parity, ..Unit::default() };
             self.lose_packets(now, service_ns, &mut unit);
@@ -145,8 +145,8 @@ impl<'a> Link<'a> {
     }
 
     /// A resend begins now; `bytes` are those of the slice's first sending.
-    pub(super) fn begin_resend(&mut self, now: i64, mut unit: Unit, bytes: u32) {
-        let first = self.packing.unit_of(i64::from(bytes));
+    pub(super) fn begin_resend(&mut self, now: i64, mut unit: Unit, bytes: i64) {
+        let first = self.packing.unit_of(bytes);
         let service_ns = self.packing.resend_ns(first, i64::from(unit.packets));
         self.lose_packets(now, service_ns, &mut unit);
         self.specials.push(unit);
@@ -171,7 +171,7 @@ impl<'a> Link<'a> {
         for record in records {
             let come_ns = handed_on.or(record.encode_out.ns()).unwrap_or(now);
             let start_ns = come_ns.max(end_ns);
-            let service_ns = self.packing.send_ns(self.packing.unit_of(i64::from(record.bytes)));
+            let service_ns = self.packing.send_ns(self.packing.unit_of(record.bytes));
             let free = self.next_closure >= self.table.closures.len();
             end_ns = if free { start_ns + service_ns } else { self.held_end(start_ns, service_ns) };
             self.last_arrival_ns = (end_ns + delay_ns).max(self.last_arrival_ns);

@@ -158,7 +158,7 @@ pub struct SliceRecord {
     /// Came out of the decoder.
     pub decode_out: Stamp,
     /// Bytes of the first sending, slice header included, parity and packet headers not.
-    pub bytes: u32,
+    pub bytes: i64,
     /// Resends queued.
     pub resends: u32,
 }

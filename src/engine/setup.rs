@@ -27,7 +27,7 @@ pub(super) struct Setup {
     pub link: LinkSetup,
     pub packing: Packing,
     pub decode: CodecSetup,
-    pub slice_header_bytes: u32,
+    pub slice_header_bytes: i64,
     pub intra_factor: f64,
     /// Most bits of an intra frame on request; none without rate control.
     pub intra_limit_bits: Option<i64>,
@@ -141,7 +141,7 @@ impl Setup {
                 decode.engines,
                 decode.buffer,
             ),
-            slice_header_bytes: stream.slice_header_bytes,
+            slice_header_bytes: i64::from(stream.slice_header_bytes),
             intra_factor: stream.intra.factor,
             intra_limit_bits: (stream.vbv_frames > 0.0)
                 .then(|| (stream.vbv_frames * scenario.target_bits()).floor() as i64),

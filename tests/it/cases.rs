@@ -2,6 +2,7 @@
 //! the three tables must be equal, and so must the facts.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -124,7 +125,7 @@ fn every_case_is_exact() {
     let mut told = String::new();
     for folder in &folders {
         for difference in differences(folder, &mut engine) {
-            told += &format!("\n{}: {difference}", folder.file_name().unwrap().display());
+            writeln!(told, "{}: {difference}", folder.file_name().unwrap().display()).unwrap();
         }
     }
     assert!(told.is_empty(), "{told}");

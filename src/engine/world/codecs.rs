@@ -230,14 +230,14 @@ impl World<'_> {
 
     /// Bytes of a slice that begins encode: `floor(B S_(i+1)) - floor(B S_i)` and the slice header.
     #[inline]
-    pub(super) fn coded_bytes(&mut self, frame: u32, slice: u32) -> u32 {
+    pub(super) fn coded_bytes(&mut self, frame: u32, slice: u32) -> i64 {
         let last = self.is_last(slice);
         let Coded { bytes, share, done_bytes } = &mut self.coded;
         *share += self.table.bit_shares.of(frame as usize)[slice as usize];
         // Not negative: truncation is the floor.
         let done = if last { *bytes } else { (*bytes as f64 * *share) as i64 };
         let part = done - std::mem::replace(done_bytes, done);
-        part as u32 + self.setup.slice_header_bytes
+        part + self.setup.slice_header_bytes
     }
 
     /// When a message that the device sends now about a frame comes to the host.
