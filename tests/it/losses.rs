@@ -71,6 +71,9 @@ fn slices_weaken_parity() {
         let (_, run) = simulate(&lossy(160, n.cast_unsigned(), loss, repair, 20_000));
         assert_independent_share(&format!("{n} slices at {loss}"), lost(&run), share);
     }
+    // Parity packets are whole: 12 % of 20 are 3.
+    let (_, run) = simulate(&lossy(160, 8, 0.05, Repair::Parity { overhead_pct: 12.0 }, 20_000));
+    assert_independent_share("12 %", lost(&run), parity_fails(23, 3, 8, 0.05));
     let (_, run) = simulate(&lossy(160, 1, 0.01, repair, 20_000));
     assert_eq!(lost(&run).filter(|&lost| lost).count(), 0);
 }

@@ -2,7 +2,7 @@
 
 use framelap::engine::{Fate, FrameRecord, RefreshKind, SliceRecord, Stamp};
 use framelap::measure::{Summary, summarize, walk_back};
-use framelap::scenario::{HandOff, Scenario, Taken, WhenFull};
+use framelap::scenario::{Choose, HandOff, Repair, Scenario, Taken, WhenFull};
 use framelap::time::ms_to_ns;
 use framelap::work::units;
 use proptest::prelude::*;
@@ -80,6 +80,19 @@ fn stay(Played { scenario, run, .. }: &Played, stage: usize, number: usize) -> O
         _ => (first.arrive, frame.decode_start),
     };
     Some((come.ns()?, begin.ns().or(frame.fate_at.ns()).unwrap_or(i64::MAX)))
+}
+
+/// Time that so many bytes take the link: packets with their headers, parity packets of full size, one rounding.
+fn send_ns(scenario: &Scenario, bytes: u32) -> i64 {
+    let link = &scenario.link;
+    let packets = bytes.div_ceil(link.packet_payload_bytes).max(1);
+    let parity = match link.repair {
+        Repair::Parity { overhead_pct } => (overhead_pct * f64::from(packets) / 100.0).ceil(),
+        Repair::Nothing | Repair::Resend { .. } => 0.0,
+    };
+    let headers = (f64::from(packets) + parity) * f64::from(link.packet_header_bytes);
+    let on_wire = f64::from(bytes) + parity * f64::from(link.packet_payload_bytes) + headers;
+    (link.unit_overhead_ms * 1e6 + on_wire * 8000.0 / link.rate_mbps).round() as i64
 }
 
 proptest! {
@@ -167,6 +180,26 @@ proptest! {
     }
 
     #[test]
+    fn compositor_takes_the_newest_frame_it_may(played in played()) {
+        let Played { scenario, run, .. } = &played;
+        let on_target = scenario.display.choose == Choose::OnTarget;
+        let mut shown = None;
+        for (refresh, record) in run.refreshes.iter().enumerate() {
+            let latch_ns = run.grid.latch_ns(refresh as i64);
+            let may_be_taken = |frame: &FrameRecord| {
+                frame.ready.ns().is_some_and(|ready_ns| ready_ns <= latch_ns)
+                    && frame.fate != Fate::Undecodable
+                    && (!on_target || frame.target.is_none_or(|target| target <= refresh as u32))
+            };
+            let newest = run.frames.iter().rposition(may_be_taken).map(|frame| frame as u32);
+            if record.composed {
+                shown = shown.max(newest);
+            }
+            prop_assert_eq!(record.frame, shown, "refresh {}", refresh);
+        }
+    }
+
+    #[test]
     fn servers_do_their_work_first_in_first_out(played in played()) {
         let Played { scenario, table, run } = &played;
         let stages = [
@@ -191,6 +224,27 @@ proptest! {
             for (at, &(start_ns, _)) in services.iter().enumerate() {
                 let busy = services[..at].iter().filter(|earlier| earlier.1 > start_ns).count();
                 prop_assert!(busy < engines as usize, "{} services at once, {} engines", busy + 1, engines);
+            }
+        }
+    }
+
+    #[test]
+    fn link_that_loses_nothing_takes_its_time_and_keeps_the_order(scenario in scenarios()) {
+        let mut scenario = scenario;
+        scenario.link.loss = 0.0;
+        scenario.link.closures.per_minute = 0.0;
+        let Played { scenario, table, run } = Played::new(scenario);
+        let (mut free_ns, mut arrived_ns) = (0, 0);
+        for (number, work) in table.frames.iter().enumerate().take(run.frames.len()) {
+            for slice in run.slices_of(number) {
+                let (Some(start_ns), Some(end_ns)) = (slice.link_start.ns(), slice.link_end.ns()) else { continue };
+                prop_assert!(start_ns >= free_ns, "two units at once");
+                prop_assert_eq!(end_ns - start_ns, send_ns(&scenario, slice.bytes));
+                free_ns = end_ns;
+                let Some(complete_ns) = slice.complete.ns() else { continue };
+                let propagation_ns = (scenario.link.propagation_us * 1000.0).round() as i64;
+                arrived_ns = arrived_ns.max(end_ns + propagation_ns + work.link_delay_ns);
+                prop_assert_eq!((complete_ns, slice.arrive.ns()), (arrived_ns, Some(arrived_ns)));
             }
         }
     }
