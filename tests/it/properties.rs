@@ -145,6 +145,26 @@ proptest! {
     }
 
     #[test]
+    fn plans_keep_to_their_leads_and_in_order(played in played()) {
+        let Played { table, run, .. } = &played;
+        let (mut last_ns, mut interval_ns) = (0, 0);
+        let first_target = run.frames[0].target;
+        for (number, (frame, work)) in run.frames.iter().zip(&table.frames).enumerate() {
+            let Some(plan_ns) = frame.plan.ns() else { break };
+            let expected = match frame.target {
+                Some(target) => {
+                    let latch_ns = run.grid.latch_ns(i64::from(target));
+                    last_ns.max(latch_ns - frame.lead_ns + work.clock_error_ns)
+                }
+                None => last_ns + interval_ns,
+            };
+            prop_assert_eq!(plan_ns, expected, "frame {}", number);
+            prop_assert!(frame.target.is_none() || number == 0 || frame.target > first_target);
+            (last_ns, interval_ns) = (plan_ns, work.interval_ns);
+        }
+    }
+
+    #[test]
     fn refreshes_are_of_one_kind_each(played in played()) {
         let Played { scenario, table, run } = &played;
         let limit_ns = (ms_to_ns(scenario.display.latch_lead_ms) as f64).min(scenario.refresh_period_ns());

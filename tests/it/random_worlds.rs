@@ -177,7 +177,7 @@ const TURNS: &[Turn] = &[
     |s, x| s.pacing = pacing(x),
     |s, x| s.pacing = pacing(x),
     |s, x| s.clock.error_us = 8000.0 * x,
-    |s, x| s.clock.resync_s = if x < 0.3 { 0.0 } else { 0.02 + x },
+    |s, x| s.clock.resync_s = if x < 0.3 { 0.0 } else { 0.2 * x },
     |s, x| s.content.cv = x,
     |s, x| s.content.memory = 0.99 * x,
 ];
