@@ -58,7 +58,7 @@ pub(super) const BELOW: f32 = 36.0;
 /// A horizontal axis under `plot`: ticks, numbers, and its name with the unit below them.
 pub(super) fn x_axis(painter: &Painter, plot: Rect, x: &Scale, name: &str, palette: &Palette) {
     painter.hline(plot.x_range(), plot.bottom(), Stroke::new(1.0, palette.soft));
-    let ticks = x.ticks(70.0);
+    let ticks = x.ticks(56.0);
     for value in &ticks.values {
         let label = number(*value, ticks.decimals);
         tick_below(painter, pos2(x.place(*value), plot.bottom()), &label, palette);

@@ -98,8 +98,8 @@ impl DistributionView {
             Form::Histogram => histogram(painter, plot, &x, figure, palette),
             Form::Cumulative | Form::Tail => self.curves(painter, plot, &x, figure, palette),
         }
-        budget(painter, plot, &x, figure, palette);
         quantiles(painter, plot, &x, figure, palette);
+        budget(painter, plot, &x, figure, palette);
         legend(painter, rect, figure, names, palette);
         chart::x_axis(painter, plot, &x, &format!("{}, ms", figure.measure.name()), palette);
     }

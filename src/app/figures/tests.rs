@@ -13,7 +13,7 @@ use world::World;
 
 /// A harness that draws `contents` in the look of the window.
 fn harness<'a, State: 'a>(state: State, mut contents: impl FnMut(&mut Ui, &mut State) + 'a) -> Harness<'a, State> {
-    Harness::builder().with_size(vec2(1000.0, 600.0)).with_theme(Theme::Light).build_ui_state(
+    Harness::builder().with_size(vec2(1000.0, 600.0)).with_theme(Theme::Light).with_step_dt(1.0 / 60.0).build_ui_state(
         move |ui, state| {
             theme::apply(ui.ctx());
             contents(ui, state);
@@ -81,6 +81,47 @@ fn frames_are_stepped_through_by_buttons_and_keys() {
     harness.get_by_label("Worst").click();
     harness.run();
     assert_eq!(Some(frame(&harness)), world.lanes.worst);
+}
+
+#[test]
+fn dragging_moves_the_window_and_a_double_click_fits_it() {
+    let world = World::small();
+    let mut harness = harness(LanesView::default(), |ui, view: &mut LanesView| {
+        view.show(ui, &world.lanes);
+    });
+    let at_rest = *harness.state();
+    let centre = harness.get_by_role(Role::Canvas).rect().center();
+    harness.drag_at(centre);
+    harness.run();
+    harness.hover_at(centre + vec2(80.0, 0.0));
+    harness.run();
+    harness.drop_at(centre + vec2(80.0, 0.0));
+    harness.run();
+    assert_ne!(*harness.state(), at_rest);
+    for _ in 0..2 {
+        harness.get_by_role(Role::Canvas).click();
+    }
+    harness.run();
+    assert_eq!(*harness.state(), at_rest);
+}
+
+#[test]
+fn scrolling_zooms() {
+    let world = World::small();
+    let mut harness = harness(LanesView::default(), |ui, view: &mut LanesView| {
+        view.show(ui, &world.lanes);
+    });
+    let at_rest = *harness.state();
+    let centre = harness.get_by_role(Role::Canvas).rect().center();
+    harness.hover_at(centre);
+    harness.run();
+    let delta = vec2(0.0, 120.0);
+    let (unit, source) = (eframe::egui::MouseWheelUnit::Point, eframe::egui::MouseWheelSource::Wheel);
+    let (phase, modifiers) = (eframe::egui::TouchPhase::Move, eframe::egui::Modifiers::NONE);
+    harness.event(eframe::egui::Event::MouseWheel { unit, delta, phase, modifiers, source });
+    // Scrolling glides for some frames.
+    harness.run_steps(20);
+    assert_ne!(*harness.state(), at_rest);
 }
 
 #[test]

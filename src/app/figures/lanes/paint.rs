@@ -90,7 +90,7 @@ impl Sheet {
                 let taken = view.header(painter, way, run, &lanes.names[side.index()]);
                 if let Some(origin) = way.from_ns {
                     view.refreshes(&clipped, run, way, origin, taken);
-                    view.blocks(&clipped, run, origin);
+                    view.blocks(&clipped, run, way, origin);
                     view.bar(&clipped, way, origin);
                 }
             }
@@ -210,13 +210,13 @@ impl View<'_> {
         }
     }
 
-    fn blocks(&self, painter: &Painter, run: &Lanes, origin: i64) {
+    fn blocks(&self, painter: &Painter, run: &Lanes, way: &Way, origin: i64) {
         for stage in Stage::ALL {
             let lane = run.lane(stage);
             let mut plate = Plate::new(painter);
             for (index, row) in lane.rows.iter().enumerate() {
                 let rect = self.sheet.row(self.side, stage, index, lane.rows.len());
-                self.row(&mut plate, row, rect, origin);
+                self.row(&mut plate, row, rect, origin, way.to_ns().unwrap_or(origin));
             }
             plate.draw(painter);
         }
@@ -231,10 +231,10 @@ impl View<'_> {
         }
     }
 
-    fn row(&self, plate: &mut Plate, row: &Row, rect: Rect, origin: i64) {
+    fn row(&self, plate: &mut Plate, row: &Row, rect: Rect, origin: i64, end: i64) {
         let [from, to] = [self.window.from_ns, self.window.to_ns].map(|ns| origin.saturating_add(ns as i64));
         let pixel_ns = ((self.window.to_ns - self.window.from_ns) / f64::from(rect.width().max(1.0))) as i64;
-        self.waits(plate, row, rect, origin, (from, to));
+        self.waits(plate, row, rect, origin, end);
         row.view(from, to, pixel_ns, |what| match what {
             Drawn::Block(block) => self.block(plate, block, rect, origin),
             Drawn::Folded { start_ns, work_ns, frames, .. } => {
@@ -249,19 +249,14 @@ impl View<'_> {
     }
 
     /// Waits of the frame itself: a thin line from where it came to where its work began, below the blocks.
-    fn waits(&self, plate: &mut Plate, row: &Row, rect: Rect, origin: i64, (from, to): (i64, i64)) {
-        let blocks = row.blocks();
-        let first = blocks.partition_point(|block| block.start_ns < from);
+    fn waits(&self, plate: &mut Plate, row: &Row, rect: Rect, origin: i64, end: i64) {
         let color = theme::blend(self.palette.sheet, self.palette.side(self.side), 0.6);
-        for block in
-            blocks[first..].iter().take_while(|block| block.come_ns <= to && block.frame <= self.frame as u32 + 8)
-        {
-            if block.frame as usize == self.frame && block.waited_ns() > 0 && block.work != Work::Simulate {
-                let [left, right] = [block.come_ns, block.start_ns].map(|ns| self.place(ns, origin));
-                let middle = rect.center().y;
-                plate.fill(Rect::from_min_max(pos2(left, middle - 0.5), pos2(right, middle + 0.5)), color);
-                plate.fill(Rect::from_min_max(pos2(left, middle - 3.0), pos2(left + 1.0, middle + 3.0)), color);
-            }
+        let waited = |block: &&Block| block.waited_ns() > 0 && block.work != Work::Simulate;
+        for block in row.of_frame(self.frame as u32, origin, end).filter(waited) {
+            let [left, right] = [block.come_ns, block.start_ns].map(|ns| self.place(ns, origin));
+            let middle = rect.center().y;
+            plate.fill(Rect::from_min_max(pos2(left, middle - 0.5), pos2(right, middle + 0.5)), color);
+            plate.fill(Rect::from_min_max(pos2(left, middle - 3.0), pos2(left + 1.0, middle + 3.0)), color);
         }
     }
 

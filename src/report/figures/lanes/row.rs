@@ -8,8 +8,13 @@ pub struct Row {
     blocks: Vec<Block>,
     /// Work of all blocks before one \[ns\]; one entry more than blocks.
     work_before_ns: Vec<i64>,
+    /// Start of every so-manyth block \[ns\]: looking up a pixel's border in a long run stays within the processor's cache.
+    landmarks_ns: Vec<i64>,
     longest_ns: i64,
 }
+
+/// Blocks from one landmark to the next.
+const STRIDE: usize = 64;
 
 /// What is drawn at a scale.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,7 +51,16 @@ impl Row {
             longest_ns = longest_ns.max(block.length_ns());
             work_before_ns.push(sum);
         }
-        Self { blocks, work_before_ns, longest_ns }
+        let landmarks_ns = blocks.iter().step_by(STRIDE).map(|block| block.start_ns).collect();
+        Self { blocks, work_before_ns, landmarks_ns, longest_ns }
+    }
+
+    /// The first block that starts at or after an instant.
+    fn first_from(&self, ns: i64) -> usize {
+        let passed = self.landmarks_ns.partition_point(|start| *start < ns);
+        let low = passed.saturating_sub(1) * STRIDE;
+        let high = (passed * STRIDE).min(self.blocks.len());
+        low + self.blocks[low..high].partition_point(|block| block.start_ns < ns)
     }
 
     /// The blocks, by start.
@@ -58,8 +72,8 @@ impl Row {
     /// their neighbours in that pixel, none is left out; the effort grows with the pixels, not with the blocks.
     pub fn view<'a>(&'a self, from_ns: i64, to_ns: i64, pixel_ns: i64, mut draw: impl FnMut(Drawn<'a>)) {
         let pixel_ns = pixel_ns.max(1);
-        let mut at = self.blocks.partition_point(|block| block.start_ns < from_ns - self.longest_ns);
-        let end = self.blocks.partition_point(|block| block.start_ns < to_ns);
+        let mut at = self.first_from(from_ns.saturating_sub(self.longest_ns));
+        let end = self.first_from(to_ns);
         while at < end {
             let block = &self.blocks[at];
             if block.end_ns < from_ns {
@@ -72,8 +86,7 @@ impl Row {
                 continue;
             }
             let pixel = block.start_ns.div_euclid(pixel_ns);
-            let mut next =
-                at + self.blocks[at..end].partition_point(|other| other.start_ns.div_euclid(pixel_ns) <= pixel);
+            let mut next = self.first_from((pixel + 1).saturating_mul(pixel_ns)).min(end);
             if next > at + 1 && self.blocks[next - 1].length_ns() >= pixel_ns {
                 next -= 1;
             }
@@ -93,9 +106,17 @@ impl Row {
         }
     }
 
+    /// The blocks of one frame among those that start from `from_ns` to `to_ns`, which should be the frame's own time: the
+    /// effort grows with what lies between.
+    pub fn of_frame(&self, frame: u32, from_ns: i64, to_ns: i64) -> impl Iterator<Item = &Block> {
+        let first = self.first_from(from_ns);
+        let within = self.blocks[first..].iter().take_while(move |block| block.start_ns <= to_ns);
+        within.filter(move |block| block.frame == frame)
+    }
+
     /// The block at an instant, or the nearest one not farther than `reach_ns`.
     pub fn near(&self, ns: i64, reach_ns: i64) -> Option<&Block> {
-        let after = self.blocks.partition_point(|block| block.start_ns <= ns);
+        let after = self.first_from(ns.saturating_add(1));
         let away = |block: &&Block| (block.start_ns - ns).max(ns - block.end_ns).max(0);
         let around = &self.blocks[after.saturating_sub(1)..(after + 1).min(self.blocks.len())];
         around.iter().min_by_key(away).filter(|block| away(block) <= reach_ns)

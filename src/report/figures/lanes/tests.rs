@@ -121,6 +121,16 @@ fn folding_keeps_every_block_at_every_scale() {
 }
 
 #[test]
+fn the_blocks_of_a_frame_are_found_within_its_time() {
+    let lanes = world(8, 20.0);
+    let way = lanes.ways[20];
+    let row = &lanes.lane(Stage::Decoder).rows[0];
+    let parts: Vec<u16> =
+        row.of_frame(20, way.from_ns.unwrap(), way.to_ns().unwrap()).map(|block| block.part).collect();
+    assert_eq!(parts, [0, 1, 2, 3, 4, 5, 6, 7]);
+}
+
+#[test]
 fn a_view_holds_what_touches_it_and_nothing_else() {
     let row = Row::new(vec![block(0, 10), block(20, 900), block(900, 910), block(1_000, 1_010)]);
     let mut seen = Vec::new();

@@ -103,6 +103,14 @@ fn sooner_at_the_median_and_later_at_p99_is_both() {
 }
 
 #[test]
+fn designs_that_differ_at_p99_are_told_by_p99() {
+    let before = (scenario(1), summary(Some(37.4), Some(48.8)), samples(37.4, 0.0));
+    let after = (scenario(8), summary(Some(37.3), Some(37.8)), samples(37.3, 0.0));
+    let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
+    assert_eq!((verdict.tone, verdict.headline.as_str()), (Tone::Sooner, "11.0 ms sooner at p99"));
+}
+
+#[test]
 fn a_pipeline_that_falls_behind_is_named() {
     let before = (scenario(1), summary(Some(41.2), Some(45.0)), samples(41.2, 0.0));
     let mut after = (scenario(32), summary(None, None), samples(41.2, 0.0));
