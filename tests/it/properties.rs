@@ -83,15 +83,15 @@ fn stay(Played { scenario, run, .. }: &Played, stage: usize, number: usize) -> O
 }
 
 /// Time that so many bytes take the link: packets with their headers, parity packets of full size, one rounding.
-fn send_ns(scenario: &Scenario, bytes: u32) -> i64 {
+fn send_ns(scenario: &Scenario, bytes: i64) -> i64 {
     let link = &scenario.link;
-    let packets = bytes.div_ceil(link.packet_payload_bytes).max(1);
+    let packets = (bytes as f64 / f64::from(link.packet_payload_bytes)).ceil().max(1.0);
     let parity = match link.repair {
-        Repair::Parity { overhead_pct } => (overhead_pct * f64::from(packets) / 100.0).ceil(),
+        Repair::Parity { overhead_pct } => (overhead_pct * packets / 100.0).ceil(),
         Repair::Nothing | Repair::Resend { .. } => 0.0,
     };
-    let headers = (f64::from(packets) + parity) * f64::from(link.packet_header_bytes);
-    let on_wire = f64::from(bytes) + parity * f64::from(link.packet_payload_bytes) + headers;
+    let headers = (packets + parity) * f64::from(link.packet_header_bytes);
+    let on_wire = bytes as f64 + parity * f64::from(link.packet_payload_bytes) + headers;
     (link.unit_overhead_ms * 1e6 + on_wire * 8000.0 / link.rate_mbps).round() as i64
 }
 
