@@ -23,6 +23,18 @@ pub fn save(path: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) ->
     }
 }
 
+/// Why a file cannot be written, in plain words.
+pub fn why(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such folder".to_owned(),
+        io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
+        io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        io::ErrorKind::NotADirectory => "a file is in the place of its folder".to_owned(),
+        io::ErrorKind::StorageFull => "the disk is full".to_owned(),
+        _ => error.to_string(),
+    }
+}
+
 fn replace(path: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
@@ -79,9 +91,12 @@ mod tests {
     fn a_missing_folder_and_a_folder_in_place_of_the_file_are_errors() {
         let folder = tempfile::tempdir().unwrap();
         let missing = save(&folder.path().join("no/table.csv"), |to| to.write_all(b"x"));
-        assert_eq!(missing.unwrap_err().kind(), io::ErrorKind::NotFound);
+        assert_eq!(why(&missing.unwrap_err()), "there is no such folder");
         let in_place = save(folder.path(), |to| to.write_all(b"x"));
-        assert_eq!(in_place.unwrap_err().kind(), io::ErrorKind::IsADirectory);
+        assert_eq!(why(&in_place.unwrap_err()), "it is a folder");
+        fs::write(folder.path().join("file"), "").unwrap();
+        let below_a_file = save(&folder.path().join("file/table.csv"), |to| to.write_all(b"x"));
+        assert_eq!(why(&below_a_file.unwrap_err()), "a file is in the place of its folder");
     }
 
     #[cfg(unix)]

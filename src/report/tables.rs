@@ -126,18 +126,26 @@ pub fn refreshes(run: &Run, to: impl Write) -> io::Result<()> {
     rows.finish()
 }
 
+/// What the system said, of which an error of the CSV library would only keep the words.
+fn of_system(error: csv::Error) -> io::Error {
+    match error.into_kind() {
+        csv::ErrorKind::Io(error) => error,
+        other => io::Error::other(format!("{other:?}")),
+    }
+}
+
 /// A CSV table that is written cell by cell.
 struct Rows<W: Write>(Writer<W>);
 
 impl<W: Write> Rows<W> {
     fn new(to: W, columns: &[&str]) -> io::Result<Self> {
         let mut writer = Writer::from_writer(to);
-        writer.write_record(columns)?;
+        writer.write_record(columns).map_err(of_system)?;
         Ok(Self(writer))
     }
 
     fn word(&mut self, word: &str) -> io::Result<&mut Self> {
-        self.0.write_field(word)?;
+        self.0.write_field(word).map_err(of_system)?;
         Ok(self)
     }
 
@@ -157,8 +165,7 @@ impl<W: Write> Rows<W> {
     }
 
     fn end(&mut self) -> io::Result<()> {
-        self.0.write_record(None::<&[u8]>)?;
-        Ok(())
+        self.0.write_record(None::<&[u8]>).map_err(of_system)
     }
 
     fn finish(mut self) -> io::Result<()> {
