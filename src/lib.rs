@@ -11,8 +11,10 @@
 //! - [`study`]: many runs: the whole answer to one scenario, and over slice counts
 //! - [`report`]: figures as plain data; tables and figures leave the program
 //! - [`app`]: the window
+//! - [`cli`]: the command line
 
 pub mod app;
+pub mod cli;
 pub mod engine;
 pub mod files;
 pub mod measure;

@@ -9,6 +9,9 @@ use crate::scenario::{Lead, Pacing, Scenario};
 /// Columns of the bar that stands for the largest piece of the exposed time.
 const BAR_COLUMNS: f64 = 30.0;
 
+/// Least mean of a piece that is shown \[ms\]: what rounds to more than 0.
+const LEAST_SHOWN_MS: f64 = 0.0005;
+
 /// All of a summary that one screen holds, in tables aligned for a monospaced face. What cannot be measured is a dash.
 pub fn summary(scenario: &Scenario, summary: &Summary) -> String {
     let mut text = String::new();
@@ -50,12 +53,14 @@ impl Page<'_> {
             let growth = summary.growth_ms_per_frame;
             writeln!(to, "NOT STEADY: turnaround grows {} ms a frame; quantiles mean nothing", Maybe(growth, 4))?;
         }
+        writeln!(to)?;
+        writeln!(to, "{}", verdict(summary))?;
         writeln!(to)
     }
 
     fn distributions(&mut self) -> fmt::Result {
         let summary = self.summary;
-        let mut table = Table::new(["ms", "mean", "95 %", "sd", "p50", "p90", "p95", "p99", "95 %", "p99.9", "max"]);
+        let mut table = Table::new(["ms", "mean", "sd", "p50", "p95", "p99", "95 % of p99", "p99.9", "max"]);
         for (label, distribution) in [
             ("Pose to photon", &summary.pose_to_photon_ms),
             ("Photon age", &summary.photon_age_ms),
@@ -79,7 +84,7 @@ impl Page<'_> {
         counts(to, &ends, fates.total())?;
         writeln!(
             to,
-            "                   late {} %, headroom (1 % quantile of slack) {} ms",
+            "                     late {} %, headroom (1 % quantile of slack) {} ms",
             Maybe(summary.late_share.map(percent), 2),
             Maybe(summary.headroom_ms, 3)
         )?;
@@ -89,7 +94,7 @@ impl Page<'_> {
         counts(to, &shows, kinds.total())?;
         writeln!(
             to,
-            "                   missed {} %, {} a minute, longest freeze {} ms, pacing error sd {} ms ({} deg)",
+            "                     missed {} %, {} a minute, longest freeze {} ms, pacing error sd {} ms ({} deg)",
             Maybe(summary.missed_pct, 2),
             Maybe(summary.missed_per_minute, 1),
             Maybe(summary.longest_freeze_ms, 1),
@@ -119,7 +124,7 @@ impl Page<'_> {
         let mut table = Table::new(["Exposed time, mean", "ms", "%", ""]);
         for piece in Piece::ALL {
             let mean = exposed.of(piece).unwrap_or(0.0);
-            if mean > 0.0 {
+            if mean >= LEAST_SHOWN_MS {
                 let bar = "#".repeat((mean / largest * BAR_COLUMNS).round() as usize);
                 table.row([
                     piece.label().to_owned(),
@@ -142,6 +147,20 @@ impl Page<'_> {
     }
 }
 
+/// The answer in one line.
+fn verdict(summary: &Summary) -> String {
+    let Distribution { p50, p99, p99_ci95, .. } = summary.pose_to_photon_ms;
+    let over: Vec<&str> = summary.budget.iter().filter(|line| !line.met).map(|line| line.label).collect();
+    let budget = if over.is_empty() { "within budget".to_owned() } else { format!("OVER BUDGET: {}", over.join(", ")) };
+    format!(
+        "Pose to photon {} ms at the median, {} ms at p99 (95 % {}); {} % of frames shown; {budget}",
+        Maybe(p50, 3),
+        Maybe(p99, 3),
+        interval(p99_ci95),
+        Maybe(summary.delivered_share.map(percent), 2),
+    )
+}
+
 /// What lead the frames were planned with, and where it comes from.
 fn lead(scenario: &Scenario, summary: &Summary) -> String {
     let ms = Maybe(summary.lead_ms, 3);
@@ -158,22 +177,10 @@ fn lead(scenario: &Scenario, summary: &Summary) -> String {
     }
 }
 
-fn distribution_row(label: &str, distribution: &Distribution) -> [String; 11] {
-    let Distribution { mean, sd, p50, p90, p95, p99, p999, max, mean_ci95, p99_ci95, .. } = *distribution;
+fn distribution_row(label: &str, distribution: &Distribution) -> [String; 9] {
+    let Distribution { mean, sd, p50, p95, p99, p999, max, p99_ci95, .. } = *distribution;
     let ms = |value| Maybe(value, 3).to_string();
-    [
-        label.to_owned(),
-        ms(mean),
-        interval(mean_ci95),
-        ms(sd),
-        ms(p50),
-        ms(p90),
-        ms(p95),
-        ms(p99),
-        interval(p99_ci95),
-        ms(p999),
-        ms(max),
-    ]
+    [label.to_owned(), ms(mean), ms(sd), ms(p50), ms(p95), ms(p99), interval(p99_ci95), ms(p999), ms(max)]
 }
 
 fn interval(ends: Option<[f64; 2]>) -> String {
@@ -186,11 +193,13 @@ fn budget_row(line: &BudgetLine) -> [String; 6] {
         Sense::AtLeast => ">=",
     };
     let unit = if line.unit.is_empty() { String::new() } else { format!(" {}", line.unit) };
+    // Levels have one decimal, 6.1, and no more.
+    let decimals = if line.name == "level" { 1 } else { 3 };
     [
         line.label.to_owned(),
-        format!("{}{unit}", Maybe(line.value, 3)),
-        format!("{sign} {}{unit}", Number(line.limit, 3)),
-        Maybe(line.room(), 3).to_string(),
+        format!("{}{unit}", Maybe(line.value, decimals)),
+        format!("{sign} {}{unit}", line.limit),
+        Maybe(line.room(), decimals).to_string(),
         if line.met { "met" } else { "NOT MET" }.to_owned(),
         line.detail.clone().unwrap_or_default(),
     ]

@@ -2,7 +2,9 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
+mod bad_input;
 mod cases;
+mod command_line;
 mod display;
 mod flow;
 mod full_buffers;

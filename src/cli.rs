@@ -1,0 +1,84 @@
+//! The command line: opens the window, or does what the window does without one.
+//!
+//! Exit status: 0; 1 when `--check` finds a budget line that is not met; 2 for anything that keeps a command from being done,
+//! with one message on standard error.
+
+mod arguments;
+mod extras;
+mod output;
+mod picture;
+mod presets;
+mod scenarios;
+mod simulate;
+mod window;
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use clap::error::ErrorKind;
+use clap::{CommandFactory as _, FromArgMatches as _};
+
+use arguments::{Arguments, Command};
+
+/// How a command that could be done went.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Outcome {
+    /// Done.
+    Done,
+    /// Done, and the budget that was to be checked is not met.
+    BudgetNotMet,
+}
+
+/// Runs the program on its arguments, the program's own name first.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    // A failure is told in one message of our own; what libraries log is for those who ask.
+    env_logger::Builder::from_env(env_logger::Env::default().default_filter_or("off")).init();
+    let parsed =
+        Arguments::command().try_get_matches_from(arguments).and_then(|matches| Arguments::from_arg_matches(&matches));
+    let result = match parsed {
+        Ok(arguments) => dispatch(arguments),
+        Err(error) if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
+            output::print(&error.render().to_string())
+        }
+        Err(error) => Err(anyhow::anyhow!(one_line(&error))),
+    };
+    match result {
+        Ok(Outcome::Done) => ExitCode::SUCCESS,
+        Ok(Outcome::BudgetNotMet) => ExitCode::from(1),
+        Err(error) => {
+            output::warn(&told(&error));
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn dispatch(arguments: Arguments) -> anyhow::Result<Outcome> {
+    match arguments.command {
+        None => window::open(arguments.candidate.as_deref(), arguments.baseline.as_deref()),
+        Some(Command::Simulate(options)) => simulate::run(&options),
+        Some(Command::Presets { what }) => presets::run(what.unwrap_or_default()),
+        Some(Command::Picture(options)) => picture::run(&options),
+        Some(Command::Completions { shell }) => extras::completions(shell),
+        Some(Command::Manpage) => extras::manpage(),
+    }
+}
+
+/// An error and its causes in one line; a cause that the message before it tells already is not told again.
+fn told(error: &anyhow::Error) -> String {
+    error
+        .chain()
+        .map(ToString::to_string)
+        .reduce(|told, cause| if told.ends_with(&cause) { told } else { format!("{told}: {cause}") })
+        .unwrap_or_default()
+}
+
+/// What is wrong with the arguments, in one line: clap's first paragraph and its tips, without usage and
+/// general advice.
+fn one_line(error: &clap::Error) -> String {
+    let text = error.render().to_string();
+    let paragraphs = text.split("\n\n").map(|paragraph| paragraph.split_whitespace().collect::<Vec<_>>().join(" "));
+    let beside = ["Usage:", "For more information", "tip: to pass"];
+    let told = paragraphs.filter(|told| !beside.iter().any(|start| told.starts_with(start)));
+    let told = told.collect::<Vec<_>>().join("; ");
+    format!("{}; see `framelap --help`", told.trim_start_matches("error: "))
+}

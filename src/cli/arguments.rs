@@ -1,0 +1,215 @@
+//! What can be said on the command line, and the help that tells it.
+
+use std::ffi::OsString;
+use std::path::PathBuf;
+
+use clap::builder::Styles;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+
+const ABOUT: &str = "Simulates a split-rendering headset's frame pipeline to the nanosecond: pose, simulate, render, encode, \
+                     link, decode, latch, photons; whole frames against slices.";
+
+const WINDOW: &str = "Without a command, a window opens on the scenarios given, or on whole frames against 8 slices. \
+                      A SCENARIO is a file in RON (see `framelap presets show`), or the name or number of a preset \
+                      (see `framelap presets list`); a file of that name comes first.";
+
+/// Examples of the whole program, a line each.
+pub(super) const EXAMPLES: &str = "\
+framelap                                   the window, whole frames against 8 slices
+framelap mine.ron theirs.ron               the window, mine.ron against theirs.ron
+framelap presets list                      the scenarios shipped
+framelap presets write 2 mine.ron          a file to start from
+framelap simulate mine.ron                 the answer as text
+framelap simulate mine.ron --json --check  for scripts: JSON, status 1 when over budget
+framelap picture screen.png mine.ron       the window as a picture, no display needed";
+
+/// What units are used where.
+pub(super) const UNITS: &str = "ms unless said; tables in whole ns from 0. A field's unit is in its name: _ms, _us, _hz, \
+                                _mbps (1e6 bit/s), _px, _deg, _pct.";
+
+/// What the exit statuses mean.
+pub(super) const STATUS: &str = "0 done; 1 a line of the budget is not met (only with --check); 2 bad input, or an output \
+                                 that cannot be written, with one message on standard error.";
+
+const SIMULATE: &str = "\
+Simulates one scenario and prints what it comes to: pose to photon with its interval, what became of frames and refreshes, \
+loads, where the time goes, and the budget line by line.
+
+All chance is drawn first, into a work table. --save-work writes that table; --work replays one, drawn or measured: a folder \
+with frames.csv (and refreshes.csv, closures.csv, losses.csv where there are any), or a lone frames.csv. What is absent is \
+drawn, and named on standard error. The same table and scenario give the same nanoseconds everywhere.";
+
+/// Examples of `simulate`, a line each.
+pub(super) const SIMULATE_EXAMPLES: &str = "\
+framelap simulate wired-90-8-slices
+framelap simulate mine.ron --set slices.count=4 --set link.rate_mbps=1200
+framelap simulate mine.ron --frames 2000 --seed 7 --save-frames frames.csv
+framelap simulate mine.ron --save-work work
+framelap simulate mine.ron --work work
+framelap simulate mine.ron --json --check > answer.json || echo over budget";
+
+fn indented(examples: &str) -> String {
+    format!("  {}", examples.replace('\n', "\n  "))
+}
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "framelap",
+    version,
+    about = ABOUT,
+    long_about = format!("{ABOUT}\n\n{WINDOW}"),
+    after_help = format!("Examples:\n{}\n\nUnits: {UNITS}\n\nExit status: {STATUS}", indented(EXAMPLES)),
+    styles = Styles::plain(),
+    args_conflicts_with_subcommands = true,
+    disable_help_subcommand = true,
+    max_term_width = 110
+)]
+pub(super) struct Arguments {
+    /// Candidate to show in the window: a file or a preset
+    #[arg(value_name = "SCENARIO|PRESET")]
+    pub(super) candidate: Option<OsString>,
+    /// Baseline to compare it with
+    #[arg(value_name = "BASELINE")]
+    pub(super) baseline: Option<OsString>,
+    #[command(subcommand)]
+    pub(super) command: Option<Command>,
+}
+
+/// What can be done without a window.
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Simulate a scenario and print or save the answer
+    #[command(long_about = SIMULATE, after_help = format!("Examples:\n{}", indented(SIMULATE_EXAMPLES)))]
+    Simulate(Simulate),
+    /// List the presets, show one, write one to a file
+    #[command(args_conflicts_with_subcommands = true)]
+    Presets {
+        #[command(subcommand)]
+        what: Option<Presets>,
+    },
+    /// Paint the window's first screen into a PNG file, no display needed
+    Picture(Picture),
+    /// Print a completion script for a shell
+    #[command(after_help = "Example:\n  framelap completions bash > /etc/bash_completion.d/framelap")]
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+    /// Print the manual page, in roff
+    #[command(after_help = "Example:\n  framelap manpage | man -l -")]
+    Manpage,
+}
+
+/// Options of `simulate`.
+#[derive(Debug, Args)]
+pub(super) struct Simulate {
+    /// What to simulate: a file or a preset
+    #[arg(value_name = "SCENARIO|PRESET")]
+    pub(super) scenario: OsString,
+    #[command(flatten)]
+    pub(super) changes: Changes,
+    /// Replay a work table: a folder, or a lone frames.csv
+    #[arg(long, value_name = "DIR|FILE")]
+    pub(super) work: Option<PathBuf>,
+    /// Write the work table into a folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) save_work: Option<PathBuf>,
+    /// Write a CSV table with a row for every frame
+    #[arg(long, value_name = "FILE")]
+    pub(super) save_frames: Option<PathBuf>,
+    /// Write a CSV table with a row for every slice
+    #[arg(long, value_name = "FILE")]
+    pub(super) save_slices: Option<PathBuf>,
+    /// Write a CSV table with a row for every refresh
+    #[arg(long, value_name = "FILE")]
+    pub(super) save_refreshes: Option<PathBuf>,
+    /// Print the summary as JSON instead of text
+    #[arg(long)]
+    pub(super) json: bool,
+    /// Exit with status 1 when a line of the budget is not met
+    #[arg(long)]
+    pub(super) check: bool,
+}
+
+/// Changes to a scenario, after it was read.
+#[derive(Debug, Args)]
+pub(super) struct Changes {
+    /// Frames to plan
+    #[arg(long, value_name = "N", allow_hyphen_values = true)]
+    pub(super) frames: Option<String>,
+    /// First frames that do not count
+    #[arg(long, value_name = "N", allow_hyphen_values = true)]
+    pub(super) warmup: Option<String>,
+    /// Seed of all chance
+    #[arg(long, value_name = "S", allow_hyphen_values = true)]
+    pub(super) seed: Option<String>,
+    /// Set any other parameter, by its path in the scenario file; may be given again
+    #[arg(long, value_name = "PATH=VALUE", allow_hyphen_values = true)]
+    pub(super) set: Vec<String>,
+}
+
+/// What to do with the presets.
+#[derive(Debug, Default, Subcommand)]
+pub(super) enum Presets {
+    /// List their names, and what to see in each
+    #[default]
+    List,
+    /// Print one as a scenario file
+    Show {
+        /// Its name or number
+        name: String,
+    },
+    /// Write one to a file, to start from; an existing file is not overwritten
+    Write {
+        /// Its name or number
+        name: String,
+        /// The file
+        file: PathBuf,
+    },
+}
+
+/// Options of `picture`.
+#[derive(Debug, Args)]
+pub(super) struct Picture {
+    /// The PNG file to write
+    #[arg(value_name = "OUT.png")]
+    pub(super) out: PathBuf,
+    /// Candidate: a file or a preset
+    #[arg(value_name = "SCENARIO|PRESET")]
+    pub(super) candidate: Option<OsString>,
+    /// Baseline: a file or a preset
+    #[arg(value_name = "BASELINE")]
+    pub(super) baseline: Option<OsString>,
+    /// Width and height in points; pixels are so many times the scale
+    #[arg(long, value_name = "WxH", default_value = "1600x900", value_parser = size, allow_hyphen_values = true)]
+    pub(super) size: [u32; 2],
+    /// Dark or light
+    #[arg(long, default_value = "light")]
+    pub(super) theme: Theme,
+    /// Pixels per point, 0.5 to 4
+    #[arg(long, value_name = "S", default_value = "1", value_parser = scale, allow_hyphen_values = true)]
+    pub(super) scale: f32,
+}
+
+/// Theme of a picture.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(super) enum Theme {
+    // Dark on light.
+    Light,
+    // Light on dark.
+    Dark,
+}
+
+const SIZES: std::ops::RangeInclusive<u32> = 200..=8000;
+
+fn size(text: &str) -> Result<[u32; 2], String> {
+    let side = |side: &str| side.parse().ok().filter(|side| SIZES.contains(side));
+    let sides = text.split_once('x').and_then(|(width, height)| Some([side(width)?, side(height)?]));
+    sides.ok_or_else(|| "allowed: width x height, 200x200 to 8000x8000, as in 1600x900".to_owned())
+}
+
+fn scale(text: &str) -> Result<f32, String> {
+    text.parse().ok().filter(|scale| (0.5..=4.0).contains(scale)).ok_or_else(|| "allowed: 0.5 to 4".to_owned())
+}

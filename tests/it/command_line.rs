@@ -1,0 +1,259 @@
+//! The command line through the real binary.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+use std::process::{Output, Stdio};
+
+use assert_cmd::cargo::cargo_bin_cmd;
+use framelap::scenario::{Scenario, from_ron, presets, save};
+use serde_json::Value;
+
+/// Runs the program in `folder`.
+fn run(folder: &Path, arguments: &[&str]) -> Output {
+    cargo_bin_cmd!("framelap").current_dir(folder).env_remove("RUST_LOG").args(arguments).output().unwrap()
+}
+
+/// What it prints when all goes well and nothing is to be said beside it.
+fn answer(folder: &Path, arguments: &[&str]) -> String {
+    let output = run(folder, arguments);
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{arguments:?}");
+    assert_eq!(output.status.code(), Some(0), "{arguments:?}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+fn anywhere() -> tempfile::TempDir {
+    tempfile::tempdir().unwrap()
+}
+
+const SHORT: [&str; 6] = ["simulate", "2", "--frames", "600", "--warmup", "100"];
+
+#[test]
+fn json_has_the_fields_of_the_models_page() {
+    let folder = anywhere();
+    let json: Value = serde_json::from_str(&answer(folder.path(), &[&SHORT[..], &["--json"]].concat())).unwrap();
+    for name in ["name", "frames", "warmup", "seed", "lead_ms", "steady", "delivered_share", "late_share", "refreshes"]
+    {
+        assert!(!json[name].is_null(), "{name}");
+    }
+    for name in ["pose_to_photon_ms", "photon_age_ms", "stream_ms", "turnaround_ms"] {
+        for field in ["mean", "sd", "min", "p50", "p90", "p95", "p99", "p999", "max"] {
+            assert!(json[name][field].is_f64(), "{name}.{field}");
+        }
+        for field in ["mean_ci95", "p99_ci95"] {
+            assert!(json[name].as_object().unwrap().contains_key(field), "{name}.{field}");
+        }
+    }
+    let total = |name: &str| json[name].as_object().unwrap().values().map(|count| count.as_u64().unwrap()).sum::<u64>();
+    assert_eq!(total("fates"), 500);
+    assert_eq!(total("refresh_kinds"), json["refreshes"].as_u64().unwrap());
+    assert!(json["missed_pct"].is_f64() && json["longest_freeze_ms"].is_f64() && json["headroom_ms"].is_f64());
+    for name in ["offered_load", "busy"] {
+        for server in ["cpu", "gpu", "encoder", "link", "decoder"] {
+            assert!(json[name][server].is_f64(), "{name}.{server}");
+        }
+    }
+    let pieces: f64 = json["exposed_ms"].as_object().unwrap().values().map(|mean| mean.as_f64().unwrap()).sum();
+    assert!((pieces - json["pose_to_photon_ms"]["mean"].as_f64().unwrap()).abs() < 1e-9);
+    for line in json["budget"].as_array().unwrap() {
+        assert!(
+            line["name"].is_string() && line["value"].is_f64() && line["limit"].is_f64() && line["met"].is_boolean()
+        );
+    }
+    assert_eq!((&json["frames"], &json["warmup"], &json["seed"]), (&600.into(), &100.into(), &1.into()));
+    assert_eq!(json["version"], env!("CARGO_PKG_VERSION"));
+}
+
+#[test]
+fn text_names_scenario_seed_version_lead_and_every_part_with_its_unit() {
+    let folder = anywhere();
+    let text = answer(folder.path(), &SHORT);
+    for part in [
+        "Wired 90 Hz, 8 slices\n",
+        concat!("framelap ", env!("CARGO_PKG_VERSION"), ", seed 1, 600 frames"),
+        " ms (tuned to 0.50 % late)",
+        "\nPose to photon ",
+        "\nPhoton age ",
+        "\nFrames ",
+        "\nRefreshes ",
+        "\nDecoder ",
+        "\nExposed time, mean ",
+        "\nBudget ",
+    ] {
+        assert!(text.contains(part), "{part:?} is not in\n{text}");
+    }
+    assert!(text.lines().all(|line| line.trim_end() == line), "a line ends in blanks");
+}
+
+#[test]
+fn the_same_seed_gives_the_same_bytes_and_another_seed_others() {
+    let folder = anywhere();
+    let json = |seed| answer(folder.path(), &[&SHORT[..], &["--json", "--seed", seed]].concat());
+    assert_eq!(json("7"), json("7"));
+    assert_ne!(json("7").replace("\"seed\": 7", ""), json("8").replace("\"seed\": 8", ""));
+}
+
+#[test]
+fn check_fails_when_a_line_of_the_budget_is_not_met() {
+    let folder = anywhere();
+    let mut scenario = Scenario::default();
+    scenario.run.frames = 400;
+    scenario.budget.pieces.wait_ms = 10.0;
+    let met = folder.path().join("met.ron");
+    save(&met, &scenario).unwrap();
+    answer(folder.path(), &["simulate", "met.ron", "--check"]);
+
+    let missed =
+        run(folder.path(), &["simulate", "met.ron", "--check", "--set", "budget.pose_to_photon_ms=20", "--json"]);
+    assert_eq!(missed.status.code(), Some(1));
+    assert_eq!(String::from_utf8_lossy(&missed.stderr), "framelap: over budget: Pose to photon\n");
+    let json: Value = serde_json::from_slice(&missed.stdout).unwrap();
+    assert_eq!(json["budget"][0]["limit"], 20.0);
+    answer(folder.path(), &["simulate", "met.ron", "--set", "budget.pose_to_photon_ms=20"]);
+}
+
+#[test]
+fn a_saved_table_replays_to_the_same_tables() {
+    let folder = anywhere();
+    let tables = |name: &str, more: &[&str]| {
+        let names = ["frames", "slices", "refreshes"].map(|table| format!("{name}_{table}.csv"));
+        let options = ["--save-frames", &names[0], "--save-slices", &names[1], "--save-refreshes", &names[2]];
+        let output = run(folder.path(), &[&SHORT[..], &options, more].concat());
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        (names.map(|name| fs::read_to_string(folder.path().join(name)).unwrap()), output.stderr)
+    };
+    let (drawn, _) = tables("drawn", &["--save-work", "work"]);
+    // Another seed would draw another table: what is replayed does not ask it.
+    let (replayed, told) = tables("replayed", &["--work", "work", "--seed", "99"]);
+    assert!(drawn == replayed, "the replayed run differs");
+    assert_eq!(told, b"");
+    let rows = drawn.each_ref().map(|table| table.lines().count() - 1);
+    assert_eq!((rows[0], rows[1]), (600, 4800));
+
+    for absent in ["refreshes.csv", "closures.csv", "losses.csv"] {
+        fs::remove_file(folder.path().join("work").join(absent)).unwrap();
+    }
+    let (again, told) = tables("again", &["--work", "work"]);
+    assert!(drawn == again, "what was absent was drawn anew under the same seed");
+    let told = String::from_utf8(told).unwrap();
+    assert_eq!(told, "framelap: work: drawn, because absent: refreshes.csv, closures.csv, losses.csv\n");
+    let (alone, _) = tables("alone", &["--work", "work/frames.csv"]);
+    assert!(drawn == alone, "a lone file is read as frames.csv");
+}
+
+#[test]
+fn a_lead_that_cannot_be_tuned_and_a_run_that_is_not_steady_say_so() {
+    let folder = anywhere();
+    let over = run(folder.path(), &["simulate", "over-budget", "--frames", "400", "--json"]);
+    assert_eq!(over.status.code(), Some(0));
+    let told = String::from_utf8_lossy(&over.stderr);
+    assert_eq!(
+        told,
+        "framelap: no lead meets the late share asked for, since too many frames never get ready: the lead is 60 ms\n"
+    );
+    let unbounded = ["simulate", "over-budget", "--frames", "400", "--set", "decode.buffer.frames=none"];
+    let grows = run(folder.path(), &unbounded);
+    let told = String::from_utf8_lossy(&grows.stderr);
+    assert!(told.contains("framelap: the run is not steady: "), "{told}");
+    assert!(String::from_utf8_lossy(&grows.stdout).contains("NOT STEADY: turnaround grows "));
+}
+
+#[test]
+fn presets_are_listed_shown_and_written() {
+    let folder = anywhere();
+    let list = answer(folder.path(), &["presets", "list"]);
+    assert_eq!(list, answer(folder.path(), &["presets"]));
+    for preset in presets::all() {
+        assert!(list.contains(preset.slug) && list.contains(preset.name()), "{}", preset.slug);
+        let shown = answer(folder.path(), &["presets", "show", preset.slug]);
+        assert_eq!(from_ron(&shown, preset.slug).unwrap(), preset.scenario());
+    }
+    answer(folder.path(), &["presets", "write", "7", "mine.ron"]);
+    assert_eq!(fs::read_to_string(folder.path().join("mine.ron")).unwrap(), presets::find("7").unwrap().text);
+}
+
+#[test]
+fn a_file_comes_before_a_preset_of_its_name() {
+    let folder = anywhere();
+    fs::write(folder.path().join("2"), "Scenario(name: \"Mine\", run: (frames: 60, warmup: 10))").unwrap();
+    assert!(answer(folder.path(), &["simulate", "2"]).starts_with("Mine\n"));
+}
+
+#[test]
+fn a_closed_pipe_is_no_error() {
+    for arguments in [&["simulate", "2", "--json"][..], &["--help"], &["presets"], &["completions", "bash"]] {
+        let mut child = std::process::Command::new(cargo_bin_cmd!("framelap").get_program())
+            .args(arguments)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        drop(child.stdout.take());
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{arguments:?}");
+        assert_eq!(output.status.code(), Some(0), "{arguments:?}");
+    }
+}
+
+#[test]
+fn a_picture_needs_no_display() {
+    let folder = anywhere();
+    let mut sizes = BTreeMap::new();
+    for (name, options) in [
+        ("plain.png", &[][..]),
+        ("small.png", &["--size", "900x600"]),
+        ("dark.png", &["--size", "900x600", "--theme", "dark"]),
+        ("large.png", &["--size", "900x600", "--scale", "2"]),
+    ] {
+        let arguments = [&["picture", name, "2", "1"][..], options].concat();
+        let mut command = cargo_bin_cmd!("framelap");
+        let command = command.current_dir(&folder).env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY");
+        assert!(command.args(arguments).output().unwrap().status.success());
+        let picture = image::open(folder.path().join(name)).unwrap().to_rgb8();
+        let ground = picture.pixels().map(|pixel| pixel.0.iter().map(|&part| u64::from(part)).sum::<u64>());
+        let brightness = ground.sum::<u64>() / u64::from(picture.width() * picture.height()) / 3;
+        sizes.insert(name, (picture.dimensions(), brightness));
+    }
+    assert_eq!(sizes["plain.png"].0, (1600, 900));
+    assert_eq!(sizes["small.png"].0, (900, 600));
+    assert_eq!(sizes["large.png"].0, (1800, 1200));
+    assert!(sizes["dark.png"].1 < 100 && sizes["small.png"].1 > 155, "{sizes:?}");
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn without_a_display_one_message_names_what_works_without_one() {
+    let folder = anywhere();
+    let mut command = cargo_bin_cmd!("framelap");
+    let output = command.current_dir(&folder).env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY").output().unwrap();
+    assert_eq!(output.status.code(), Some(2));
+    let told = String::from_utf8_lossy(&output.stderr);
+    assert!(told.starts_with("framelap: cannot open a window: there is no display"), "{told}");
+    assert_eq!(told.lines().count(), 1, "{told}");
+    assert!(told.contains("`framelap simulate SCENARIO`") && told.contains("`framelap picture OUT.png`"), "{told}");
+}
+
+#[test]
+fn help_completions_and_manual_page_name_every_command() {
+    let folder = anywhere();
+    let texts = [
+        &["--help"][..],
+        &["completions", "bash"],
+        &["completions", "elvish"],
+        &["completions", "fish"],
+        &["completions", "powershell"],
+        &["completions", "zsh"],
+        &["manpage"],
+    ];
+    for arguments in texts {
+        let text = answer(folder.path(), arguments);
+        for name in ["simulate", "presets", "picture", "completions", "manpage"] {
+            assert!(text.to_lowercase().contains(name), "{arguments:?}: {name}");
+        }
+    }
+    let manual = answer(folder.path(), &["manpage"]);
+    for part in [".TH framelap 1", ".SH NAME", "save\\-refreshes", ".SH EXAMPLES", ".SH \"EXIT STATUS\""] {
+        assert!(manual.contains(part), "{part}");
+    }
+    assert_eq!(answer(folder.path(), &["--version"]), concat!("framelap ", env!("CARGO_PKG_VERSION"), "\n"));
+}
