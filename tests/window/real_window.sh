@@ -1,0 +1,149 @@
+#!/usr/bin/env bash
+# The real program in a real window on a virtual display: it opens, follows a drag, takes it back, swaps, zooms, costs
+# nothing when idle, and quits.
+#
+# Usage: real_window.sh BINARY        needs Xvfb, xdotool and xwd (Debian: xvfb xdotool x11-apps)
+# Prints a line a check and `N passed, N failed` at the end; status 1 when a check failed. WINDOW_SHOTS=FOLDER keeps the
+# screenshots.
+set -euo pipefail
+
+binary=$(realpath "$1")
+for tool in Xvfb xdotool xwd; do
+    command -v "$tool" >/dev/null || { echo "real_window.sh: $tool is missing"; exit 2; }
+done
+
+# Where things are in a window of this size [px]: the slider that is dragged, from and to, and a place that shows no hover.
+width=1400 height=860
+slider_x=(41 141)
+slider_y=362
+rest=(700 3)
+
+scratch=$(mktemp -d)
+shots=${WINDOW_SHOTS:-$scratch}
+mkdir -p "$shots"
+program='' server=''
+finish() {
+    [ -z "$program" ] || kill "$program" 2>/dev/null || true
+    [ -z "$server" ] || kill "$server" 2>/dev/null || true
+    rm -rf "$scratch"
+}
+trap finish EXIT
+
+passed=0 failed=0
+check() { # NAME COMMAND...
+    local name=$1
+    shift
+    if "$@"; then
+        passed=$((passed + 1))
+        echo "ok      $name"
+    else
+        failed=$((failed + 1))
+        echo "FAILED  $name"
+    fi
+}
+
+# The pixels alone: the header before them holds the title, which changes.
+shot() { # NAME
+    xdotool mousemove --window "$window" "${rest[@]}"
+    sleep 0.3
+    xwd -silent -id "$window" | tail -c $((width * height * 4)) >"$shots/$1.bgrx"
+}
+# Bytes in which two screenshots differ.
+difference() { { cmp -l "$shots/$1.bgrx" "$shots/$2.bgrx" || true; } | wc -l; }
+# Screenshots until one differs from another in more bytes than a blinking cursor does, for at most 20 s.
+shot_that_differs() { # NEW OLD
+    for _ in $(seq 40); do
+        shot "$1"
+        [ "$(difference "$1" "$2")" -le 5000 ] || return 0
+        sleep 0.5
+    done
+    return 1
+}
+# Whether a screenshot has more different runs of 16 pixels than an empty ground.
+has_a_picture() { [ "$(od -An -v -tx4 -w64 "$shots/$1.bgrx" | sort -u | wc -l)" -gt 1000 ]; }
+# Whether a screenshot is another one again, but for marks and buttons.
+is_again() { echo "        (differs in $(difference "$1" "$2") bytes; the drag changed $(difference "$3" "$2"))"; [ "$(difference "$1" "$2")" -lt $(($(difference "$3" "$2") / 2)) ]; }
+ticks() { awk '{print $14 + $15}' "/proc/$program/stat"; }
+idle() {
+    local before
+    before=$(ticks)
+    sleep 4
+    [ $(($(ticks) - before)) -le 8 ]
+}
+ends_well() {
+    for _ in $(seq 50); do
+        kill -0 "$program" 2>/dev/null || { wait "$program"; return; }
+        sleep 0.1
+    done
+    return 1
+}
+find_window() {
+    for _ in $(seq 300); do
+        window=$(xdotool search --onlyvisible --pid "$program" 2>/dev/null | tail -1 || true)
+        [ -z "$window" ] || return 0
+        sleep 0.1
+    done
+    return 1
+}
+
+display=:97
+Xvfb "$display" -screen 0 ${width}x${height}x24 -nolisten tcp >/dev/null 2>&1 &
+server=$!
+export DISPLAY=$display
+unset WAYLAND_DISPLAY
+sleep 2
+
+# Its own home, so that it neither finds nor leaves anything of the user's.
+env HOME="$scratch" XDG_CONFIG_HOME="$scratch" XDG_DATA_HOME="$scratch" XDG_RUNTIME_DIR="$scratch" LIBGL_ALWAYS_SOFTWARE=1 \
+    "$binary" >"$scratch/log" 2>&1 &
+program=$!
+
+window=''
+check "a window opens" find_window
+[ -n "$window" ] || { cat "$scratch/log"; echo "$passed passed, $failed failed"; exit 1; }
+xdotool windowsize "$window" $width $height windowmove "$window" 0 0 windowfocus "$window"
+sleep 6
+
+shot first
+check "it shows a picture" has_a_picture first
+
+xdotool mousemove --window "$window" "${slider_x[0]}" "$slider_y" mousedown 1
+sleep 0.2
+for x in $(seq "${slider_x[0]}" 5 "${slider_x[1]}"); do
+    xdotool mousemove --window "$window" "$x" "$slider_y"
+    sleep 0.03
+done
+sleep 0.5
+xdotool mouseup 1
+check "a dragged slider changes the picture" shot_that_differs dragged first
+sleep 4
+shot dragged
+
+xdotool key ctrl+z
+check "ctrl+z changes it again" shot_that_differs undone dragged
+sleep 4
+shot undone
+check "and back to what it was" is_again undone first dragged
+
+xdotool key ctrl+e
+check "ctrl+e swaps the two scenarios" shot_that_differs swapped undone
+sleep 4
+xdotool key ctrl+e
+sleep 4
+
+shot usual
+xdotool key ctrl+equal
+check "ctrl+plus makes all larger" shot_that_differs larger usual
+xdotool key ctrl+0
+sleep 4
+
+check "idle, it uses no processor time" idle
+check "it is still there" kill -0 "$program"
+
+xdotool key ctrl+q
+check "ctrl+q ends it, with status 0" ends_well
+program=''
+
+[ "$failed" = 0 ] || cat "$scratch/log" 2>/dev/null || true
+echo "$passed passed, $failed failed"
+[ "$failed" = 0 ]
