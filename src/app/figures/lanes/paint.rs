@@ -18,7 +18,7 @@ const GUTTER: f32 = 96.0;
 const HEADER: f32 = 20.0;
 const BAR: f32 = 24.0;
 const BETWEEN: f32 = 4.0;
-const LANE: Rangef = Rangef { min: 13.0, max: 26.0 };
+const LANE: Rangef = Rangef { min: 13.0, max: 36.0 };
 /// Least height at which every lane can be named \[pt\].
 pub(super) const LEAST_HEIGHT: f32 = 14.0 * LANE.min + 2.0 * (HEADER + BAR) + BETWEEN + chart::BELOW;
 
