@@ -6,7 +6,7 @@ use super::compute::{Bench, Drawn};
 use super::pair::Pair;
 use super::worker::{PairReply, Reply, Worker};
 use crate::report::figures::Side;
-use crate::report::figures::curve::Curve;
+use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::study::Answer;
 
 /// The newest answers to the pair of scenarios, and the question that is open.
@@ -14,8 +14,10 @@ use crate::study::Answer;
 pub(super) struct Answers {
     /// Both answers, none only before the first.
     pub(super) shown: Option<Shown>,
-    /// The candidate's slice-count curve, as far as it has come.
+    /// The candidate's slice-count curve: the last complete one, or before that as much as there is.
     pub(super) curve: Curve,
+    /// The one that is coming.
+    coming: Option<Curve>,
     /// Why the pair cannot be simulated.
     pub(super) problem: Option<Problem>,
     asked: Option<(u64, Pair)>,
@@ -69,11 +71,27 @@ impl Answers {
             Reply::Pair(PairReply { question, baseline, candidate, drawn, short }) => {
                 return self.shown.replace(Shown { baseline, candidate, drawn, question, short });
             }
-            Reply::CurveBegins(points) => self.curve = Curve::new(points, self.budget_ms()),
-            Reply::Point(point) => self.curve.insert(point),
+            Reply::CurveBegins(points) => self.coming = Some(Curve::new(points, self.budget_ms())),
+            Reply::Point(point) => self.take_point(point),
             Reply::Done => {}
         }
         None
+    }
+
+    /// The curve on screen stays until the next one is complete, so that it never blanks.
+    fn take_point(&mut self, point: CurvePoint) {
+        let Some(coming) = &mut self.coming else { return };
+        coming.insert(point);
+        if coming.complete() {
+            self.curve = self.coming.take().unwrap_or_default();
+        } else if !self.curve.complete() || self.curve.points().is_empty() {
+            self.curve = coming.clone();
+        }
+    }
+
+    /// How many points of how many have come of a curve that is coming.
+    pub(super) fn curve_progress(&self) -> Option<(usize, usize)> {
+        self.coming.as_ref().map(|coming| (coming.points().len(), coming.expected))
     }
 
     fn budget_ms(&self) -> Option<f64> {
@@ -104,6 +122,7 @@ impl Answers {
     ) {
         self.shown = Some(Shown { baseline, candidate, drawn, question: ELSEWHERE, short: false });
         self.curve = curve;
+        self.coming = None;
         self.problem = None;
         self.asked = Some((ELSEWHERE, pair.clone()));
     }

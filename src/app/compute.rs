@@ -5,7 +5,6 @@ use std::sync::{Arc, Mutex};
 
 use super::pair::Pair;
 use super::worker::{Compute, SHORT_FRAMES};
-use crate::measure::{self, Samples};
 use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::report::figures::distribution::{Histograms, Measure};
 use crate::report::figures::lanes::{Lanes, LanesPair};
@@ -89,23 +88,15 @@ pub(super) struct Drawn {
 }
 
 impl Drawn {
-    fn new(baseline: &Answer, candidate: &Answer) -> Self {
+    fn new<'a>(baseline: &'a Answer, candidate: &'a Answer) -> Self {
         let sides = [baseline, candidate];
-        let samples = sides.map(|side| {
-            let mut samples = Samples::default();
-            measure::summarize_into(&side.scenario, &side.table, &side.run, &mut samples);
-            samples
-        });
-        let measured = |side: usize| Measured {
-            scenario: &sides[side].scenario,
-            summary: &sides[side].summary,
-            samples: &samples[side],
-        };
-        let runs = [(&baseline.summary, &samples[0]), (&candidate.summary, &samples[1])];
+        let measured =
+            |side: &'a Answer| Measured { scenario: &side.scenario, summary: &side.summary, samples: &side.samples };
+        let runs = sides.map(|side| (&side.summary, &side.samples));
         let limit_ms = candidate.scenario.budget.pose_to_photon_ms;
         let [tally, other] = sides.map(|side| Tally::of(&side.summary, &side.run));
         Self {
-            verdict: Verdict::new(measured(0), measured(1)),
+            verdict: Verdict::new(measured(baseline), measured(candidate)),
             lanes: LanesPair::new(
                 names(&baseline.scenario, &candidate.scenario),
                 sides.map(|side| Lanes::new(&side.scenario, &side.table, &side.run)),

@@ -11,7 +11,7 @@ use crate::scenario::Scenario;
 /// What the program and its desktop entry are called.
 const APP_ID: &str = "framelap";
 /// Size of the window at first start \[points\].
-const SIZE: [f32; 2] = [1440.0, 860.0];
+pub(super) const SIZE: [f32; 2] = [1440.0, 860.0];
 /// Smallest size that still shows everything \[points\].
 const LEAST_SIZE: [f32; 2] = [900.0, 560.0];
 

@@ -13,7 +13,7 @@ use crate::report::figures::Side;
 use crate::report::format;
 
 /// Width of the parameter column \[pt\].
-const COLUMN: f32 = 320.0;
+pub(super) const COLUMN: f32 = 320.0;
 /// Width of a side's name in the column \[pt\].
 const SIDE_NAME: f32 = 70.0;
 /// Room around what the bar and the page hold \[pt\].
@@ -66,7 +66,10 @@ impl App {
         let (text, color) = match self.answers.freshness() {
             Freshness::Current => {
                 let run = &self.state.pair.candidate.scenario.run;
-                (format!("{} frames, seed {}", format::count(u64::from(run.frames)), run.seed), palette.soft)
+                let progress = self.answers.curve_progress();
+                let curve = progress.map(|(come, all)| format!(", slice-count curve {come} of {all}"));
+                let frames = format::count(u64::from(run.frames));
+                (format!("{frames} frames, seed {}{}", run.seed, curve.unwrap_or_default()), palette.soft)
             }
             Freshness::Short => {
                 (format!("first {} frames, computing the rest", format::count(u64::from(SHORT_FRAMES))), palette.soft)

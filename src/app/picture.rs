@@ -2,7 +2,8 @@
 
 use std::io;
 
-use eframe::egui::{Color32, Context, Pos2, RawInput, Rect, ViewportId, ViewportInfo, vec2};
+use eframe::egui::epaint::ClippedShape;
+use eframe::egui::{Color32, Context, Pos2, RawInput, Rect, TexturesDelta, ViewportId, ViewportInfo, vec2};
 
 use super::painter::Painter;
 use super::{App, ThemeChoice};
@@ -48,22 +49,14 @@ pub fn picture(
     let mut app = App::still(&ctx, baseline, candidate);
     app.answer_now();
     ctx.set_theme(theme.preference());
-    paint(&ctx, &mut app, size, scale)
+    paint(&ctx, &mut app, &mut Painter::default(), size, scale)
 }
 
 /// Lays the page out until it has settled and paints it.
-fn paint(ctx: &Context, app: &mut App, size: [f32; 2], scale: f32) -> Picture {
-    ctx.all_styles_mut(|style| style.animation_time = 0.0);
-    let mut painter = Painter::default();
-    let mut settled = None;
-    for frame in 0..=SETTLING_FRAMES {
-        let mut output = ctx.run_ui(input(size, scale, frame), |ui| app.contents(ui));
-        painter.update(&mut output.textures_delta);
-        let shapes = std::mem::take(&mut output.shapes);
-        settled = Some((shapes, output.pixels_per_point));
-        output.drop_without_applying_deltas();
-    }
-    let (shapes, scale) = settled.unwrap_or_default();
+///
+/// The painter is the context's own: a context hands out each texture once.
+pub(super) fn paint(ctx: &Context, app: &mut App, painter: &mut Painter, size: [f32; 2], scale: f32) -> Picture {
+    let (shapes, scale) = lay_out(ctx, app, size, scale, |textures| painter.update(textures));
     let primitives = ctx.tessellate(shapes, scale);
     let pixels = size.map(|points| (points * scale).round().max(1.0) as usize);
     let image = painter.paint(pixels, scale, Color32::BLACK, &primitives);
@@ -72,6 +65,25 @@ fn paint(ctx: &Context, app: &mut App, size: [f32; 2], scale: f32) -> Picture {
         height: image.size[1] as u32,
         rgba: image.pixels.iter().flat_map(Color32::to_array).collect(),
     }
+}
+
+/// The shapes of the settled page, and the pixels per point that they are for.
+pub(super) fn lay_out(
+    ctx: &Context,
+    app: &mut App,
+    size: [f32; 2],
+    scale: f32,
+    mut textures: impl FnMut(&mut TexturesDelta),
+) -> (Vec<ClippedShape>, f32) {
+    ctx.all_styles_mut(|style| style.animation_time = 0.0);
+    let mut settled = (Vec::new(), scale);
+    for frame in 0..=SETTLING_FRAMES {
+        let mut output = ctx.run_ui(input(size, scale, frame), |ui| app.contents(ui));
+        textures(&mut output.textures_delta);
+        settled = (std::mem::take(&mut output.shapes), output.pixels_per_point);
+        output.drop_without_applying_deltas();
+    }
+    settled
 }
 
 fn input(size: [f32; 2], scale: f32, frame: u32) -> RawInput {

@@ -17,12 +17,12 @@ use crate::scenario::parameters::Stage;
 
 /// Width that a figure needs to stand beside others \[pt\].
 const FIGURE_WIDTH: f32 = 296.0;
-/// Share of the height that the row takes \[pt\].
+/// Share of the height that the row takes.
 const ROW_SHARE: f32 = 0.4;
-/// Least and greatest height of the row \[pt\].
-const ROW_HEIGHT: (f32, f32) = (250.0, 420.0);
-/// Least height of the lanes' sheet \[pt\].
-const LANES_HEIGHT: f32 = 400.0;
+/// Least height of the row \[pt\].
+const ROW_HEIGHT: f32 = 240.0;
+/// Least height of the lanes' sheet, and the greatest that they fill \[pt\].
+const LANES_HEIGHT: (f32, f32) = (384.0, 570.0);
 /// Height below which the budget is told in one line \[pt\].
 const WHOLE_BUDGET_HEIGHT: f32 = 680.0;
 /// Margins of a sheet \[pt\].
@@ -43,8 +43,8 @@ impl App {
         let top = framed(ui, |ui| verdict(ui, drawn, whole_budget, commands));
         let space = Rect::from_min_max(pos2(top.left(), top.bottom() + GAP), ui.max_rect().max);
         let mut hand = Hand { state, drawn, curve, views, commands };
-        let row = (space.height() * ROW_SHARE).clamp(ROW_HEIGHT.0, ROW_HEIGHT.1);
-        if space.height() - GAP - row < LANES_HEIGHT {
+        let row = (space.height() * ROW_SHARE).max(ROW_HEIGHT).max(space.height() - GAP - LANES_HEIGHT.1);
+        if space.height() - GAP - row < LANES_HEIGHT.0 {
             sheet(ui, space, |ui| hand.pages(ui, &Figure::ALL));
             return;
         }

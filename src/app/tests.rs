@@ -1,5 +1,6 @@
 //! The window's own tests: values through the accessibility tree, pictures through the painter.
 
+mod answering;
 mod cpu;
 mod parameters;
 mod pictures;

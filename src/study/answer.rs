@@ -1,7 +1,7 @@
 //! One whole answer: draw, run (with the pilot of a tuned lead), measure.
 
 use crate::engine::{Engine, Run};
-use crate::measure::{self, Summary};
+use crate::measure::{self, Samples, Summary};
 use crate::scenario::Scenario;
 use crate::work::WorkTable;
 
@@ -16,6 +16,8 @@ pub struct Answer {
     pub run: Run,
     /// What it amounts to.
     pub summary: Summary,
+    /// The single values behind the summary.
+    pub samples: Samples,
 }
 
 /// Arrays that answers are made in. Fresh ones cost more than the run, so hand them back.
@@ -23,6 +25,7 @@ pub struct Answer {
 pub struct Workspace {
     engine: Engine,
     table: WorkTable,
+    samples: Samples,
 }
 
 impl Workspace {
@@ -34,14 +37,15 @@ impl Workspace {
     /// Takes back the arrays of an answer that is no longer needed.
     pub fn reuse(&mut self, answer: Answer) {
         self.table = answer.table;
+        self.samples = answer.samples;
         self.engine.reuse(answer.run);
     }
 
-    /// The summary of a checked scenario; table and run stay here.
+    /// The summary of a checked scenario; table, run and samples stay here.
     pub fn summary(&mut self, scenario: &Scenario) -> Summary {
         self.table.draw_into(scenario);
         let run = self.engine.simulate(scenario, &self.table);
-        measure::summarize(scenario, &self.table, run)
+        measure::summarize_into(scenario, &self.table, run, &mut self.samples)
     }
 
     /// The run of the last summary.
@@ -58,6 +62,7 @@ pub fn answer(scenario: &Scenario, workspace: &mut Workspace) -> Answer {
         table: std::mem::take(&mut workspace.table),
         run: workspace.engine.take_run(),
         summary,
+        samples: std::mem::take(&mut workspace.samples),
     }
 }
 
@@ -65,8 +70,9 @@ pub fn answer(scenario: &Scenario, workspace: &mut Workspace) -> Answer {
 pub fn replay(scenario: &Scenario, table: WorkTable, workspace: &mut Workspace) -> Answer {
     workspace.engine.simulate(scenario, &table);
     let run = workspace.engine.take_run();
-    let summary = measure::summarize(scenario, &table, &run);
-    Answer { scenario: scenario.clone(), table, run, summary }
+    let mut samples = std::mem::take(&mut workspace.samples);
+    let summary = measure::summarize_into(scenario, &table, &run, &mut samples);
+    Answer { scenario: scenario.clone(), table, run, summary, samples }
 }
 
 #[cfg(test)]

@@ -1,8 +1,19 @@
-//! Pictures of the window.
+//! Pictures of the window: nothing is cut off, nothing lies over anything else, every part is painted.
 
 use std::path::PathBuf;
 
+use eframe::egui::epaint::ClippedShape;
+use eframe::egui::{Rect, Shape};
+
 use super::*;
+
+const SIZES: [(&str, [f32; 2]); 5] = [
+    ("wide", [1600.0, 900.0]),
+    ("small", [1024.0, 640.0]),
+    ("middle", [1280.0, 800.0]),
+    ("usual", open::SIZE),
+    ("large", [2560.0, 1440.0]),
+];
 
 /// Writes a picture where `FRAMELAP_PICTURES` names a folder, to be looked at.
 fn keep(name: &str, picture: &Picture) {
@@ -12,12 +23,94 @@ fn keep(name: &str, picture: &Picture) {
     }
 }
 
+/// The window with the answers to a pair, without a harness, whose shapes can be looked at.
+fn still(pair: &pair::Pair) -> (Context, App) {
+    let ctx = Context::default();
+    let mut app = App::still(&ctx, None, None);
+    app.state.pair = pair.clone();
+    app.answer_now();
+    (ctx, app)
+}
+
 #[test]
-fn first_screen() {
-    for (name, size) in [("wide", [1600.0, 900.0]), ("small", [1024.0, 640.0])] {
+fn every_part_is_painted_in_both_themes() {
+    let (ctx, mut app) = still(&short_pair());
+    let mut painter = Painter::default();
+    for (name, size) in SIZES {
         for theme in [ThemeChoice::Light, ThemeChoice::Dark] {
-            let picture = picture(size, 1.0, theme, None, None);
+            ctx.set_theme(theme.preference());
+            let picture = picture::paint(&ctx, &mut app, &mut painter, size, 1.0);
             keep(&format!("{name}-{theme:?}"), &picture);
+            assert_eq!([picture.width, picture.height], size.map(|points| points as u32));
+            // In squares of 160 pixels: where anything is shown, there is more than one colour.
+            let plain: Vec<bool> =
+                squares(&picture, 160).map(|square| square.iter().all(|pixel| *pixel == square[0])).collect();
+            let empty = plain.iter().filter(|plain| **plain).count();
+            assert!(empty * 10 <= plain.len(), "{name} {theme:?}: {empty} of {} squares are empty", plain.len());
         }
     }
+}
+
+/// Whole squares of a picture, each as its pixels.
+fn squares(picture: &Picture, side: usize) -> impl Iterator<Item = Vec<[u8; 4]>> {
+    let width = picture.width as usize;
+    let pixel = move |x: usize, y: usize| std::array::from_fn(|part| picture.rgba[(y * width + x) * 4 + part]);
+    let (columns, rows) = (width / side, picture.height as usize / side);
+    (0..columns * rows).map(move |square| {
+        let (left, top) = (square % columns * side, square / columns * side);
+        (0..side * side).map(|at| pixel(left + at % side, top + at / side)).collect()
+    })
+}
+
+#[test]
+fn no_text_is_cut_off_or_covered() {
+    for parameters in [true, false] {
+        let (ctx, mut app) = still(&short_pair());
+        app.state.parameters = parameters;
+        for (name, size) in SIZES {
+            for figure in state::Figure::ALL {
+                app.state.figure = figure;
+                let texts = texts(&ctx, &mut app, size);
+                assert!(texts.len() > 40, "{name}: {} texts", texts.len());
+                for (text, rect, clip) in &texts {
+                    let cut = !clip.expand(1.0).contains_rect(*rect);
+                    assert!(
+                        !cut,
+                        "{name}, parameters {parameters}, {figure:?}: {text:?} at {rect:?} is cut off by {clip:?}"
+                    );
+                }
+            }
+        }
+    }
+}
+
+/// Every text that is shown outside the scrolling column: itself, its place and what may be seen of it.
+fn texts(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<(String, Rect, Rect)> {
+    let shapes = picture::lay_out(ctx, app, size, 1.0, |_| ()).0;
+    let column = if app.state.parameters { page::COLUMN } else { 0.0 };
+    shapes
+        .iter()
+        .filter_map(|ClippedShape { clip_rect, shape, .. }| match shape {
+            Shape::Text(text) => {
+                let rect = text.visual_bounding_rect();
+                let seen = clip_rect.intersect(Rect::from_min_size(eframe::egui::Pos2::ZERO, size.into()));
+                Some((text.galley.text().to_owned(), rect, seen))
+            }
+            _ => None,
+        })
+        .filter(|(text, rect, seen)| {
+            let scrolls = rect.left() < column && rect.top() > 100.0;
+            !text.trim().is_empty() && !scrolls && rect.intersects(*seen)
+        })
+        .collect()
+}
+
+#[test]
+fn picture_has_settled_when_it_is_painted() {
+    let (ctx, mut app) = still(&short_pair());
+    let mut painter = Painter::default();
+    let first = picture::paint(&ctx, &mut app, &mut painter, [1024.0, 640.0], 1.0);
+    let second = picture::paint(&ctx, &mut app, &mut painter, [1024.0, 640.0], 1.0);
+    let differing = first.rgba.iter().zip(&second.rgba).filter(|(a, b)| a != b).count();
+    assert_eq!(differing, 0);
 }
