@@ -42,7 +42,7 @@ pub fn open(baseline: Option<Scenario>, candidate: Option<Scenario>) -> Result<(
         Box::new(|creation| Ok(Box::new(App::new(&creation.egui_ctx, baseline, candidate))));
     eframe::run_native(APP_ID, options, create).map_err(|error| {
         // Its own text names files of the machine that built it.
-        log::error!("{error}");
+        log::debug!("{error}");
         OpenError { cause: cause(&error, display()) }
     })
 }
