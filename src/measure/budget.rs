@@ -8,7 +8,7 @@ use super::summary::Picture;
 use crate::scenario::levels;
 use crate::scenario::{BudgetPieces, Scenario};
 
-/// One line of the budget: a measure against its limit.
+/// One line of the budget, or one team's share of its time: a measure against its limit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct BudgetLine {
     /// `pose_to_photon`, `missed`, `load`, `level`, `bits_per_px`, and `exposed_...` for each team.
@@ -56,7 +56,6 @@ pub(super) fn lines(
     missed_pct: Option<f64>,
     offered: &Servers<Option<f64>>,
     picture: &Picture,
-    exposed: &Exposed,
 ) -> Vec<BudgetLine> {
     let budget = &scenario.budget;
     let at_most =
@@ -69,7 +68,7 @@ pub(super) fn lines(
     let level_limit = level_number(&budget.level_max).unwrap_or_default();
     let level_value = level.and_then(|(name, _)| level_number(name));
     let level_detail = level.map_or_else(|| "no level holds it".to_owned(), |(name, tier)| format!("{name} {tier}"));
-    let mut lines = vec![
+    vec![
         at_most("pose_to_photon", "Pose to photon", pose_to_photon_ms, budget.pose_to_photon_ms, "ms", Some(quantile)),
         at_most("missed", "Missed refreshes", missed_pct, budget.missed_pct, "%", None),
         at_most("load", "Greatest offered load", load_pct, budget.load_pct, "%", busiest),
@@ -83,12 +82,16 @@ pub(super) fn lines(
             Sense::AtLeast,
             None,
         ),
-    ];
-    lines.extend(Team::ALL.into_iter().map(|team| {
-        let (name, label, limit_ms) = piece(&budget.pieces, team);
-        at_most(name, label, exposed.of_team(team), limit_ms, "ms", None)
-    }));
-    lines
+    ]
+}
+
+/// Each team's mean exposed time against what it may use.
+pub(super) fn allowances(scenario: &Scenario, exposed: &Exposed) -> Vec<BudgetLine> {
+    let allowance = |team| {
+        let (name, label, limit_ms) = piece(&scenario.budget.pieces, team);
+        line(name, label, exposed.of_team(team), limit_ms, "ms", Sense::AtMost, None)
+    };
+    Team::ALL.into_iter().map(allowance).collect()
 }
 
 fn line(
@@ -148,7 +151,9 @@ mod tests {
         let mut means = [1.0; Piece::COUNT];
         means[Piece::EncodePipeline as usize] = 1.25;
         let picture = picture(&scenario, Some(0.2 * 8_912_896.0));
-        let lines = lines(&scenario, Some(38.0), Some(1.01), &offered, &picture, &Exposed::new(Some(means)));
+        let mut lines = lines(&scenario, Some(38.0), Some(1.01), &offered, &picture);
+        assert_eq!(lines.len(), 5);
+        lines.extend(allowances(&scenario, &Exposed::new(Some(means))));
         assert_eq!(lines.len(), 14);
         let met = |name| find(&lines, name).met;
         assert!(met("pose_to_photon") && met("load") && met("level") && met("bits_per_px"));
@@ -167,7 +172,8 @@ mod tests {
         let mut scenario = Scenario::default();
         scenario.stream.bitrate_mbps = 5000.0;
         let picture = picture(&scenario, None);
-        let lines = lines(&scenario, None, None, &Servers::default(), &picture, &Exposed::default());
+        let mut lines = lines(&scenario, None, None, &Servers::default(), &picture);
+        lines.extend(allowances(&scenario, &Exposed::default()));
         assert!(lines.iter().all(|line| line.value.is_none() && line.room().is_none() && !line.met));
         assert_eq!(find(&lines, "level").detail.as_deref(), Some("no level holds it"));
     }

@@ -112,14 +112,8 @@ impl Summary {
     fn put_budget(&mut self, scenario: &Scenario, samples: &Samples, scratch: &mut Vec<f64>) {
         let pose_to_photon_ms = ranks_of(&samples.pose_to_photon.values_ms, self.steady, scratch)
             .and_then(|mut ranks| ranks.quantile(scenario.budget.quantile));
-        self.budget = budget::lines(
-            scenario,
-            pose_to_photon_ms,
-            self.missed_pct,
-            &self.offered_load,
-            &self.picture,
-            &self.exposed_ms,
-        );
+        self.budget = budget::lines(scenario, pose_to_photon_ms, self.missed_pct, &self.offered_load, &self.picture);
+        self.allowances = budget::allowances(scenario, &self.exposed_ms);
     }
 }
 

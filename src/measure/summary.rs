@@ -79,6 +79,9 @@ pub struct Summary {
     pub picture: Picture,
     /// The budget, line by line.
     pub budget: Vec<BudgetLine>,
+    /// How the budget's time is split: each team's mean exposed time against what it may use. One team over its share is
+    /// something to talk about, no failed budget: another may have left as much.
+    pub allowances: Vec<BudgetLine>,
 }
 
 impl Summary {

@@ -143,6 +143,12 @@ impl Page<'_> {
         for line in &self.summary.budget {
             table.row(budget_row(line));
         }
+        write!(self.to, "{table}")?;
+        writeln!(self.to)?;
+        let mut table = Table::new(["Shares of the time, on average", "value", "limit", "room", "", ""]);
+        for line in &self.summary.allowances {
+            table.row(budget_row(line));
+        }
         write!(self.to, "{table}")
     }
 }

@@ -71,7 +71,8 @@ pub struct Measured<'a> {
 impl Verdict {
     /// Judges the candidate against the baseline.
     pub fn new(baseline: Measured<'_>, candidate: Measured<'_>) -> Self {
-        let lines = lines(&candidate.summary.budget, &baseline.summary.budget);
+        let mut lines = lines(&candidate.summary.budget, &baseline.summary.budget);
+        lines.extend(self::lines(&candidate.summary.allowances, &baseline.summary.allowances));
         let told = unsteady([baseline, candidate]).or_else(|| incomparable([baseline, candidate]));
         let (tone, headline, sentence, uncertainty) = told.unwrap_or_else(|| compared(baseline, candidate));
         Self { tone, headline, sentence, uncertainty, lines }

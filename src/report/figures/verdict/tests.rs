@@ -54,6 +54,7 @@ fn summary(p50: Option<f64>, p99: Option<f64>) -> Summary {
         left_over: LeftOver::default(),
         picture: Picture::default(),
         budget: Vec::new(),
+        allowances: Vec::new(),
     }
 }
 
