@@ -7,6 +7,8 @@ use super::pair::Pair;
 use super::worker::{PairReply, Reply, Worker};
 use crate::report::figures::Side;
 use crate::report::figures::curve::{Curve, CurvePoint};
+use crate::report::format;
+use crate::scenario::Scenario;
 use crate::study::Answer;
 
 /// The newest answers to the pair of scenarios, and the question that is open.
@@ -27,6 +29,9 @@ pub(super) struct Answers {
 const NOT_ASKED: u64 = u64::MAX;
 /// Number of a question that was answered elsewhere.
 const ELSEWHERE: u64 = 0;
+
+/// Most slices of a run that the window takes: some 1.2 GB a side at 150 bytes a slice.
+const MOST_SLICES: u64 = 8_000_000;
 
 /// Both answers on screen.
 pub(super) struct Shown {
@@ -142,7 +147,37 @@ impl Answers {
 
 fn problem(pair: &Pair) -> Option<Problem> {
     Side::BOTH.into_iter().find_map(|side| {
-        let error = pair.of(side).scenario.check().err()?;
-        Some(Problem { side, path: error.path().unwrap_or_default().to_owned(), text: error.to_string() })
+        let scenario = &pair.of(side).scenario;
+        let refused =
+            scenario.check().err().map(|error| (error.path().unwrap_or_default().to_owned(), error.to_string()));
+        let (path, text) = refused.or_else(|| too_long(scenario))?;
+        Some(Problem { side, path, text })
     })
+}
+
+/// A run that would take more memory than a window should.
+fn too_long(scenario: &Scenario) -> Option<(String, String)> {
+    let (frames, slices) = (u64::from(scenario.run.frames), u64::from(scenario.slices.count));
+    let most = MOST_SLICES / slices.max(1);
+    (frames > most).then(|| {
+        let [frames, most] = [frames, most].map(format::count);
+        let text = format!("run.frames: {frames} frames of {slices} slices are too much to show, {most} at most.");
+        ("run.frames".to_owned(), format!("{text} `framelap simulate` takes more."))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn run_that_needs_too_much_memory_is_refused_in_words() {
+        let mut pair = Pair::default();
+        pair.candidate.scenario.run.frames = 1_000_000;
+        assert_eq!(problem(&pair), None);
+        pair.candidate.scenario.slices.count = 64;
+        let problem = problem(&pair).unwrap();
+        assert_eq!((problem.side, problem.path.as_str()), (Side::Candidate, "run.frames"));
+        assert!(problem.text.contains("125\u{2009}000 at most"), "{}", problem.text);
+    }
 }

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use eframe::egui::{CollapsingHeader, Key, Response, RichText, ScrollArea, TextEdit, Ui};
+use eframe::egui::{CollapsingHeader, Frame, Key, Margin, Response, RichText, ScrollArea, TextEdit, Ui};
 
 use super::answers::Problem;
 use super::command::Command;
@@ -12,6 +12,9 @@ use super::pair::Pair;
 use super::state::Edited;
 use crate::scenario::Scenario;
 use crate::scenario::parameters::{self, Parameter, Stage};
+
+/// Keeps what is in the column out of the way of its scroll bar.
+pub(super) const BESIDE_SCROLL_BAR: Margin = Margin { left: 0, right: 10, top: 0, bottom: 0 };
 
 /// What the column remembers between frames.
 #[derive(Debug, Default)]
@@ -63,10 +66,12 @@ impl Column {
         problem: Option<&Problem>,
         commands: &mut Vec<Command>,
     ) {
-        which_sides(ui, edited, commands);
-        ui.add_space(4.0);
-        self.search_box(ui);
-        ui.add_space(4.0);
+        Frame::new().inner_margin(BESIDE_SCROLL_BAR).show(ui, |ui| {
+            which_sides(ui, edited, commands);
+            ui.add_space(4.0);
+            self.search_box(ui);
+            ui.add_space(4.0);
+        });
         let mut rows = Rows {
             shown: &pair.of(edited.shown()).scenario,
             pair,
@@ -77,7 +82,7 @@ impl Column {
             commands,
         };
         let reveal = self.reveal.take();
-        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        ScrollArea::vertical().auto_shrink(false).content_margin(BESIDE_SCROLL_BAR).show(ui, |ui| {
             if self.search.trim().is_empty() { rows.all(ui, reveal) } else { rows.found(ui, &self.search) }
         });
     }

@@ -4,7 +4,7 @@ use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, Mutex};
 
 use super::pair::Pair;
-use super::worker::{Compute, SHORT_FRAMES};
+use super::worker::{Compute, SHORT_FRAMES, shortened};
 use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::report::figures::distribution::{Histograms, Measure};
 use crate::report::figures::lanes::{Lanes, LanesPair};
@@ -13,6 +13,9 @@ use crate::report::figures::outcomes::{Outcomes, Tally};
 use crate::report::figures::verdict::{Measured, Verdict};
 use crate::scenario::Scenario;
 use crate::study::{self, Answer, Workspace};
+
+/// Most frames of a point of the curve: every core holds a run of up to 64 slices a frame at a time.
+const CURVE_FRAMES: u32 = 20_000;
 
 /// Answers, figures and curves by [`study`].
 #[derive(Debug, Default)]
@@ -65,7 +68,9 @@ impl Compute for Bench {
     }
 
     fn curve(&self, scenario: &Scenario, counts: &[u32], stop: &AtomicBool, found: &(dyn Fn(u32, CurvePoint) + Sync)) {
-        study::slice_curve(scenario, counts, stop, |point| found(point.slices, drawn_point(&point)));
+        study::slice_curve(&shortened(scenario, CURVE_FRAMES), counts, stop, |point| {
+            found(point.slices, drawn_point(&point));
+        });
     }
 }
 

@@ -1,6 +1,6 @@
 //! What the window says beside the figures: the message that a file was refused, the list of keys, what the program is.
 
-use eframe::egui::{Align, Context, Grid, Id, Key, Layout, Modal, RichText, ScrollArea, Ui, ViewportCommand};
+use eframe::egui::{Align, Context, Grid, Id, Key, Label, Layout, Modal, RichText, ScrollArea, Ui, ViewportCommand};
 
 use super::App;
 use super::command::Command;
@@ -11,19 +11,21 @@ const CAUTION: &str = "Lower and steadier latency is better for comfort, but no 
     feel well: that depends on the content, the optics, the tracking and the person. Test designs with people before you \
     decide, and stop a test when somebody feels unwell.";
 
+/// Width kept for the button that takes a message away \[pt\].
+const DISMISS_WIDTH: f32 = 84.0;
+
 impl App {
     /// The line under the top bar with a message that stays until it is taken away.
     pub(super) fn message_line(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
         let Some(message) = &self.message else { return };
         ui.horizontal_top(|ui| {
-            ui.with_layout(Layout::right_to_left(Align::TOP), |ui| {
-                if ui.button("Dismiss").clicked() {
-                    commands.push(Command::Dismiss);
-                }
-                ui.with_layout(Layout::left_to_right(Align::TOP).with_main_wrap(true), |ui| {
-                    ui.add(eframe::egui::Label::new(RichText::new(message).color(ui.visuals().error_fg_color)).wrap());
-                });
+            ui.vertical(|ui| {
+                ui.set_width(ui.available_width() - DISMISS_WIDTH);
+                ui.add(Label::new(RichText::new(message).color(ui.visuals().error_fg_color)).wrap());
             });
+            if ui.button("Dismiss").clicked() {
+                commands.push(Command::Dismiss);
+            }
         });
         let free = !ui.ctx().text_edit_focused();
         if free && ui.input(|input| input.key_pressed(Key::Escape)) {

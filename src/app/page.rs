@@ -8,7 +8,7 @@ use super::command::Command;
 use super::pair::{self, Origin};
 use super::theme::Palette;
 use super::worker::SHORT_FRAMES;
-use super::{App, menu};
+use super::{App, column, menu};
 use crate::report::figures::Side;
 use crate::report::format;
 
@@ -102,21 +102,23 @@ impl App {
 
     /// The parameter column.
     fn parameters(&mut self, ui: &mut Ui, commands: &mut Vec<Command>) {
-        ui.add_space(4.0);
-        for side in [Side::Candidate, Side::Baseline] {
-            self.side_line(ui, side, commands);
-        }
-        ui.horizontal(|ui| {
-            let mut button = |name: &str, meaning: &str, command: Command| {
-                if ui.button(RichText::new(name).small()).on_hover_text(meaning).clicked() {
-                    commands.push(command);
-                }
-            };
-            button("Swap", "Candidate becomes baseline, baseline becomes candidate", Command::Swap);
-            button("Keep as baseline", "The baseline becomes what the candidate is", Command::CandidateToBaseline);
-            button("Back to baseline", "The candidate becomes what the baseline is", Command::BaselineToCandidate);
+        Frame::new().inner_margin(column::BESIDE_SCROLL_BAR).show(ui, |ui| {
+            ui.add_space(4.0);
+            for side in [Side::Candidate, Side::Baseline] {
+                self.side_line(ui, side, commands);
+            }
+            ui.horizontal(|ui| {
+                let mut button = |name: &str, meaning: &str, command: Command| {
+                    if ui.button(RichText::new(name).small()).on_hover_text(meaning).clicked() {
+                        commands.push(command);
+                    }
+                };
+                button("Swap", "Candidate becomes baseline, baseline becomes candidate", Command::Swap);
+                button("Keep as baseline", "The baseline becomes what the candidate is", Command::CandidateToBaseline);
+                button("Back to baseline", "The candidate becomes what the baseline is", Command::BaselineToCandidate);
+            });
+            ui.separator();
         });
-        ui.separator();
         let Self { column, state, answers, .. } = self;
         column.show(ui, &state.pair, state.edited, answers.problem.as_ref(), commands);
     }

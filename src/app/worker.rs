@@ -188,7 +188,7 @@ impl<C: Compute, W: Fn() + Sync> Bench<C, W> {
     /// computed is sent, so that the picture moves on while questions keep coming.
     fn answer(&mut self, question: &Question) -> Result<(), Stopped> {
         let Question { baseline, candidate, .. } = question;
-        let (short_baseline, short_candidate) = (shortened(baseline), shortened(candidate));
+        let (short_baseline, short_candidate) = (shortened(baseline, SHORT_FRAMES), shortened(candidate, SHORT_FRAMES));
         self.keep_only(&[baseline, candidate, &short_baseline, &short_candidate]);
         let whole_is_kept = self.find(baseline).is_some() && self.find(candidate).is_some();
         if !whole_is_kept && (short_baseline != *baseline || short_candidate != *candidate) {
@@ -278,12 +278,12 @@ fn proceed(question: &Question) -> Result<(), Stopped> {
     if question.stop.load(Ordering::Relaxed) { Err(Stopped) } else { Ok(()) }
 }
 
-/// The scenario with at most [`SHORT_FRAMES`] frames, of which at most a tenth does not count.
-fn shortened(scenario: &Scenario) -> Scenario {
+/// The scenario with at most so many frames, of which at most a tenth does not count.
+pub(super) fn shortened(scenario: &Scenario, most: u32) -> Scenario {
     let mut short = scenario.clone();
-    if short.run.frames > SHORT_FRAMES {
-        short.run.frames = SHORT_FRAMES;
-        short.run.warmup = short.run.warmup.min(SHORT_FRAMES / 10);
+    if short.run.frames > most {
+        short.run.frames = most;
+        short.run.warmup = short.run.warmup.min(most / 10);
     }
     short
 }
@@ -422,9 +422,12 @@ mod tests {
     fn short_run_keeps_a_short_scenario() {
         let mut scenario = Scenario::default();
         scenario.run.frames = 500;
-        assert_eq!(shortened(&scenario), scenario);
+        assert_eq!(shortened(&scenario, SHORT_FRAMES), scenario);
         scenario.run.frames = 2001;
         scenario.run.warmup = 2000;
-        assert_eq!((shortened(&scenario).run.frames, shortened(&scenario).run.warmup), (2000, 200));
+        assert_eq!(
+            (shortened(&scenario, SHORT_FRAMES).run.frames, shortened(&scenario, SHORT_FRAMES).run.warmup),
+            (2000, 200)
+        );
     }
 }

@@ -15,6 +15,10 @@ const SIZES: [(&str, [f32; 2]); 5] = [
     ("large", [2560.0, 1440.0]),
 ];
 
+/// A message that takes two lines where there is little room.
+const LONG_MESSAGE: &str = "Not opened. bad.ron:3: Unexpected field named `slizes` in `Scenario`, expected one of \
+    `format`, `name`, `notes`, `display`, `pose`, `host`, `pixels`, `slices`, `encode`, `stream`, `link`, `decode`";
+
 /// Writes a picture where `FRAMELAP_PICTURES` names a folder, to be looked at.
 fn keep(name: &str, picture: &Picture) {
     if let Some(folder) = std::env::var_os("FRAMELAP_PICTURES") {
@@ -64,9 +68,10 @@ fn squares(picture: &Picture, side: usize) -> impl Iterator<Item = Vec<[u8; 4]>>
 
 #[test]
 fn no_text_is_cut_off_or_covered() {
-    for parameters in [true, false] {
+    for (parameters, message) in [(true, None), (false, None), (true, Some(LONG_MESSAGE.to_owned()))] {
         let (ctx, mut app) = still(&short_pair());
         app.state.parameters = parameters;
+        app.message = message;
         for (name, size) in SIZES {
             for figure in state::Figure::ALL {
                 app.state.figure = figure;
