@@ -117,10 +117,12 @@ fn verdict(ui: &mut Ui, drawn: &Drawn, whole_budget: bool, commands: &mut Vec<Co
     let clicked = if whole_budget {
         figures::budget(ui, &verdict.lines)
     } else {
-        let over: Vec<Line> = verdict.lines.iter().filter(|line| line.met != Met::Yes).cloned().collect();
-        let met = verdict.lines.len() - over.len();
+        // The shares of the time are no limits; there is not room for them here.
+        let (met, over): (Vec<&Line>, Vec<&Line>) =
+            verdict.lines.iter().filter(|line| !line.piece).partition(|line| line.met == Met::Yes);
         ui.horizontal_wrapped(|ui| {
-            ui.label(format!("Budget: {met} of {} lines met", verdict.lines.len()));
+            ui.label(format!("Budget: {} of {} lines met", met.len(), met.len() + over.len()));
+            let over: Vec<Line> = over.into_iter().cloned().collect();
             figures::budget(ui, &over)
         })
         .inner
