@@ -170,3 +170,10 @@ fn arrays_used_again_leave_no_trace() {
     assert!(again.contains("skipped"), "{again}");
     assert_eq!(again, log(Engine::new().simulate(&scenario(5), &slow)));
 }
+
+#[test]
+fn a_slice_takes_at_most_150_bytes_at_eight_a_frame() {
+    let frame = size_of::<super::FrameRecord>() + size_of::<FrameWork>() + size_of::<super::world::Backstage>();
+    let slice = size_of::<super::SliceRecord>() + frame.div_ceil(8);
+    assert!(slice <= 150, "{slice} bytes");
+}
