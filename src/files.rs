@@ -30,9 +30,28 @@ pub fn why(error: &io::Error) -> String {
         io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
         io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
         io::ErrorKind::NotADirectory => "a file is in the place of its folder".to_owned(),
+        io::ErrorKind::AlreadyExists => "a file is in its place".to_owned(),
+        io::ErrorKind::ReadOnlyFilesystem => "the disk may only be read".to_owned(),
         io::ErrorKind::StorageFull => "the disk is full".to_owned(),
-        _ => error.to_string(),
+        _ => without_number(error),
     }
+}
+
+/// Why a file or folder cannot be read, in plain words.
+pub fn why_unread(error: &io::Error) -> String {
+    match error.kind() {
+        io::ErrorKind::NotFound => "there is no such file or folder".to_owned(),
+        io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
+        io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        io::ErrorKind::NotADirectory => "a file is in the place of its folder".to_owned(),
+        _ => without_number(error),
+    }
+}
+
+/// What the system says, without the number it says it by.
+fn without_number(error: &io::Error) -> String {
+    let text = error.to_string();
+    text.split(" (os error").next().unwrap_or(&text).to_owned()
 }
 
 fn replace(path: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> io::Result<()> {
@@ -97,6 +116,18 @@ mod tests {
         fs::write(folder.path().join("file"), "").unwrap();
         let below_a_file = save(&folder.path().join("file/table.csv"), |to| to.write_all(b"x"));
         assert_eq!(why(&below_a_file.unwrap_err()), "a file is in the place of its folder");
+    }
+
+    #[test]
+    fn causes_are_in_plain_words() {
+        let folder = tempfile::tempdir().unwrap();
+        let missing = fs::read(folder.path().join("no")).unwrap_err();
+        assert_eq!(why_unread(&missing), "there is no such file or folder");
+        fs::write(folder.path().join("file"), "").unwrap();
+        let in_place = fs::create_dir(folder.path().join("file")).unwrap_err();
+        assert_eq!(why(&in_place), "a file is in its place");
+        let other = io::Error::from_raw_os_error(40);
+        assert!(!why(&other).is_empty() && !why(&other).contains("os error"), "{}", why(&other));
     }
 
     #[cfg(unix)]

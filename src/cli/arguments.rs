@@ -136,7 +136,7 @@ pub(super) struct Simulate {
 /// Changes to a scenario, after it was read.
 #[derive(Debug, Args)]
 pub(super) struct Changes {
-    /// Frames to plan
+    /// Frames to plan; without --warmup, at most half of them do not count
     #[arg(long, value_name = "N", allow_hyphen_values = true)]
     pub(super) frames: Option<String>,
     /// First frames that do not count

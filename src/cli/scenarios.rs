@@ -3,11 +3,11 @@
 use std::ffi::OsStr;
 use std::path::Path;
 
-use anyhow::{Context as _, anyhow};
+use anyhow::anyhow;
 
 use super::arguments::Changes;
 use crate::scenario::presets::Preset;
-use crate::scenario::{self, Scenario, parameters, presets};
+use crate::scenario::{self, Scenario, ScenarioError, parameters, presets};
 
 /// The scenario of a file or a preset; a file comes first where both have the name.
 pub(super) fn find(given: &OsStr) -> anyhow::Result<Scenario> {
@@ -31,13 +31,54 @@ fn no_such(name: &str, found: &str, allowed: &str) -> anyhow::Error {
     anyhow!("{name:?}: found {found} of that name, allowed: {allowed}{}", slugs.join(", "))
 }
 
-/// Changes a scenario as told, and checks the whole.
+/// Changes a scenario as told, and checks the whole. What is refused names the option that asked for it.
 pub(super) fn change(scenario: &mut Scenario, changes: &Changes) -> anyhow::Result<()> {
     let Changes { frames, warmup, seed, set } = changes;
-    let run = [("run.frames", frames), ("run.warmup", warmup), ("run.seed", seed)];
-    let run = run.into_iter().filter_map(|(path, value)| value.as_ref().map(|value| format!("{path}={value}")));
-    for assignment in run.chain(set.iter().cloned()) {
-        parameters::assign(scenario, &assignment)?;
+    let one = |path, option, value: &Option<String>| value.as_ref().map(|value| Change::of(path, option, value));
+    let frames = one("run.frames", "--frames", frames);
+    let shortened = frames.is_some() && warmup.is_none();
+    let rest = [one("run.warmup", "--warmup", warmup), one("run.seed", "--seed", seed)];
+    let set = set.iter().map(|assignment| Change::set(assignment));
+    let changes: Vec<Change> = frames.into_iter().chain(rest.into_iter().flatten()).chain(set).collect();
+    // Since which of them the scenario cannot be simulated: a later one may mend it.
+    let mut wrong_since = None;
+    for change in &changes {
+        parameters::assign(scenario, &change.assignment).map_err(|error| change.refused(&error))?;
+        if shortened && change.option == "--frames" {
+            scenario.run.warmup = scenario.run.warmup.min(scenario.run.frames / 2);
+        }
+        wrong_since = if scenario.check().is_ok() { None } else { wrong_since.or(Some(change)) };
     }
-    scenario.check().context("after the changes of the command line")
+    scenario.check().map_err(|error| {
+        let named = changes.iter().rev().find(|change| error.path() == Some(change.path.as_str()));
+        named.or(wrong_since).map_or_else(|| anyhow!("{error}"), |change| change.refused(&error))
+    })
+}
+
+/// One parameter that an option sets.
+struct Change {
+    /// The option, as a message names it: `--frames`, `--set slices.count`.
+    option: String,
+    /// Path of the parameter.
+    path: String,
+    /// Path and value, as in `--set`.
+    assignment: String,
+}
+
+impl Change {
+    fn of(path: &str, option: &str, value: &str) -> Self {
+        Self { option: option.to_owned(), path: path.to_owned(), assignment: format!("{path}={value}") }
+    }
+
+    fn set(assignment: &str) -> Self {
+        let path = assignment.split('=').next().unwrap_or_default().trim();
+        Self { option: format!("--set {path}"), path: path.to_owned(), assignment: assignment.to_owned() }
+    }
+
+    /// The message, which begins with the option in place of the path that the option stands for.
+    fn refused(&self, error: &ScenarioError) -> anyhow::Error {
+        let message = error.to_string();
+        let rest = message.strip_prefix(&format!("{}: ", self.path)).unwrap_or(&message);
+        anyhow!("{}: {rest}", self.option)
+    }
 }

@@ -5,6 +5,8 @@ use std::io;
 
 use thiserror::Error;
 
+use crate::files;
+
 /// Where in which file a problem lies; empty for a scenario that comes from no file.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Place {
@@ -127,8 +129,7 @@ impl ScenarioError {
 pub(super) fn plain(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "there is no such file".to_owned(),
-        io::ErrorKind::PermissionDenied => "permission denied".to_owned(),
         io::ErrorKind::IsADirectory => "it is a folder, a scenario file is expected".to_owned(),
-        _ => error.to_string(),
+        _ => files::why_unread(error),
     }
 }

@@ -102,13 +102,25 @@ fn explain(error: &SpannedError, outline: &Outline<'_>, text: &str, source: &str
         Ron::DuplicateStructField { field, .. } => said(&join(outer_of(path), field), "this field is given twice"),
         Ron::ExceededRecursionLimit => said(path, "it is nested too deeply for a scenario"),
         Ron::Eof => said(path, "the text ends too early: a `)`, `]` or quote is missing"),
-        Ron::InvalidIdentifier(_) | Ron::SuggestRawIdentifier(_) => said(path, "the name of a field is expected here"),
+        Ron::TrailingCharacters => trailing(error.span.end, text, source),
+        Ron::InvalidIdentifier(_) | Ron::SuggestRawIdentifier(_) => said(path, NAME_EXPECTED),
+        Ron::ExpectedIdentifier if field.is_none() => said(path, NAME_EXPECTED),
         code => match field.filter(|field| is_about_type(code) || is_no_number(outline.value(field), path)) {
             Some(field) => value(path, quoted(outline.value(field)), allowed_at(path)),
             None if *code == Ron::ExpectedComma => said(path, "a comma or a closing bracket is missing"),
             None => said(path, &in_short(code)),
         },
     }
+}
+
+/// What is said where something else stands than a field's name.
+const NAME_EXPECTED: &str = "the name of a field is expected here";
+
+/// Something after the scenario's last bracket; the parser's span ends where it begins.
+fn trailing(at: Position, text: &str, source: &str) -> ScenarioError {
+    let rest = text[byte_of(text, at)..].lines().next().unwrap_or_default();
+    let what = format!("found {} after the scenario's last bracket, allowed: nothing", quoted(rest));
+    ScenarioError::Text { place: Place::at(source, at.line), path: String::new(), what }
 }
 
 /// The parser's own words, with what it found cut to a length that a message can hold.
@@ -118,6 +130,10 @@ fn in_short(code: &Ron) -> String {
             format!("found {}, allowed: {expected}(…)", quoted(found))
         }
         Ron::ExpectedNamedStructLike(expected) => format!("`{expected}(` is expected here"),
+        Ron::ExpectedMapColon => "a colon and a value are expected after the name of a field".to_owned(),
+        Ron::ExpectedStringEnd => "the text has no end: a quote is missing".to_owned(),
+        Ron::UnclosedBlockComment => "a comment has no end: a `*/` is missing".to_owned(),
+        Ron::NoSuchExtension(name) => format!("there is no extension {} of the file format", quoted(name)),
         Ron::InvalidEscape(what) => format!("{} in a text", what.to_lowercase()),
         other => cut(&other.to_string()),
     }

@@ -4,7 +4,6 @@ use std::fmt::Write as _;
 use std::io;
 use std::path::Path;
 
-use super::error::plain;
 use super::parameters::{self, Kind, Parameter, Value};
 use super::{Place, Scenario, ScenarioError};
 use crate::files;
@@ -43,7 +42,7 @@ pub fn save(path: &Path, scenario: &Scenario) -> Result<(), ScenarioError> {
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
                 "you may not write in its folder".to_owned()
             }
-            _ => plain(&error),
+            _ => files::why(&error),
         };
         ScenarioError::Unwritable { place: Place::of(&path.display().to_string()), cause }
     })

@@ -4,24 +4,26 @@ use std::fmt::Write as _;
 use std::io;
 use std::path::{Path, PathBuf};
 
+use crate::files::{why, why_unread};
+
 /// Why a work table cannot be read or written.
 #[derive(Debug, thiserror::Error)]
 pub enum WorkError {
     /// The system refuses to read a file or folder.
-    #[error("{}: cannot be read: {source}", path.display())]
+    #[error("{}: cannot be read: {}", path.display(), why_unread(cause))]
     Read {
         /// File or folder.
         path: PathBuf,
         /// What the system says.
-        source: io::Error,
+        cause: io::Error,
     },
     /// The system refuses to write a file or to make a folder.
-    #[error("{}: cannot be written: {source}", path.display())]
+    #[error("{}: cannot be written: {}", path.display(), why(cause))]
     Write {
         /// File or folder.
         path: PathBuf,
         /// What the system says.
-        source: io::Error,
+        cause: io::Error,
     },
     /// A file does not hold what it should.
     #[error("{}: found {found}, allowed: {allowed}", place(file, *line, column.as_deref()))]

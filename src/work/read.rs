@@ -48,7 +48,7 @@ pub struct Loaded {
 
 /// Reads the work table of a scenario from a folder, or from a lone file as its `frames.csv`. What is absent is drawn.
 pub fn read(path: &Path, scenario: &Scenario) -> Result<Loaded, WorkError> {
-    let found = fs::metadata(path).map_err(|source| WorkError::Read { path: path.to_owned(), source })?;
+    let found = fs::metadata(path).map_err(|cause| WorkError::Read { path: path.to_owned(), cause })?;
     let sheet = |name: &str| -> Result<Option<Sheet>, WorkError> {
         let file = if found.is_dir() { path.join(name) } else { path.to_owned() };
         let there = if found.is_dir() { fs::symlink_metadata(&file).is_ok() } else { name == FRAMES };

@@ -159,7 +159,7 @@ impl Sheet {
 
 /// The text of a file.
 fn text_of(file: &Path) -> Result<String, WorkError> {
-    let read = |source| WorkError::Read { path: file.to_owned(), source };
+    let read = |cause| WorkError::Read { path: file.to_owned(), cause };
     let content = |line, found: &str, allowed: &str| WorkError::Content {
         file: file.to_owned(),
         line,

@@ -14,10 +14,10 @@ use crate::scenario::{Scenario, to_ron};
 /// Writes a scenario's work table into a folder, which is made where it is missing: `frames.csv`, `refreshes.csv`,
 /// `closures.csv`, `losses.csv`, and `scenario.ron`, what the table was drawn for. Files of these names are replaced.
 pub fn write(folder: &Path, scenario: &Scenario, table: &WorkTable) -> Result<(), WorkError> {
-    fs::create_dir_all(folder).map_err(|source| WorkError::Write { path: folder.to_owned(), source })?;
+    fs::create_dir_all(folder).map_err(|cause| WorkError::Write { path: folder.to_owned(), cause })?;
     let file = |name: &str, fill: &dyn Fn(&mut dyn Write) -> io::Result<()>| {
         let path = folder.join(name);
-        save(&path, fill).map_err(|source| WorkError::Write { path, source })
+        save(&path, fill).map_err(|cause| WorkError::Write { path, cause })
     };
     file(FRAMES, &|to| write_frames(to, table, has_intervals(scenario)))?;
     file(REFRESHES, &|to| write_refreshes(to, table))?;

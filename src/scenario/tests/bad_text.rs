@@ -27,10 +27,21 @@ fn broken_syntax() {
         ("Scenario(", "bad.ron:1: the text ends too early: a `)`, `]` or quote is missing"),
         ("Scenario(\n  slices: (count: 1\n", "bad.ron:2: slices.count: a comma or a closing bracket is missing"),
         ("Scenario(slices: (count: 1)\nstream: ())", "bad.ron:2: stream: a comma or a closing bracket is missing"),
-        ("Scenario(\n\nname: \"a)", "bad.ron:3: name: Expected end of string"),
+        ("Scenario(\n\nname: \"a)", "bad.ron:3: name: the text has no end: a quote is missing"),
         ("Scenario(name: \"\\q\")", "bad.ron:1: name: unknown escape character in a text"),
-        ("Scenario() x", "bad.ron:1: Non-whitespace trailing characters"),
-        ("Scenario() /* x", "bad.ron:1: Unclosed block comment"),
+        ("Scenario() x", "bad.ron:1: found `x` after the scenario's last bracket, allowed: nothing"),
+        (
+            "Scenario(slices: (count: 8))\n\n// end\n  extra: 3, // no\n",
+            "bad.ron:4: found `extra: 3, // no` after the scenario's last bracket, allowed: nothing",
+        ),
+        (
+            "Scenario(\n slices: (count: 8)))",
+            "bad.ron:2: found `)` after the scenario's last bracket, allowed: nothing",
+        ),
+        ("Scenario() /* x", "bad.ron:1: a comment has no end: a `*/` is missing"),
+        ("\n((((", "bad.ron:2: the name of a field is expected here"),
+        ("(slices)", "bad.ron:1: a colon and a value are expected after the name of a field"),
+        ("#![enable(foo)]\nScenario()", "bad.ron:1: there is no extension `foo` of the file format"),
         ("Scenario(display: (refresh_hz: 90,5))", "bad.ron:1: display: the name of a field is expected here"),
     ]);
 }
