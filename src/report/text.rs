@@ -84,7 +84,7 @@ impl Page<'_> {
         counts(to, &ends, fates.total())?;
         writeln!(
             to,
-            "                     late {} %, headroom (1 % quantile of slack) {} ms",
+            "                     late {} %, headroom (1 % quantile of the slack of those ready) {} ms",
             Maybe(summary.late_share.map(percent), 2),
             Maybe(summary.headroom_ms, 3)
         )?;
@@ -94,9 +94,10 @@ impl Page<'_> {
         counts(to, &shows, kinds.total())?;
         writeln!(
             to,
-            "                     missed {} %, {} a minute, longest freeze {} ms, pacing error sd {} ms ({} deg)",
+            "                     missed {} %, {} a minute; repeated {} %; longest freeze {} ms, pacing error sd {} ms ({} deg)",
             Maybe(summary.missed_pct, 2),
             Maybe(summary.missed_per_minute, 1),
+            Maybe(repeated_pct(summary), 2),
             Maybe(summary.longest_freeze_ms, 1),
             Maybe(summary.pacing_error.sd_ms, 3),
             Maybe(summary.pacing_error.sd_deg, 3)
@@ -141,7 +142,11 @@ impl Page<'_> {
     fn budget(&mut self) -> fmt::Result {
         let mut table = Table::new(["Budget", "value", "limit", "room", "", ""]);
         for line in &self.summary.budget {
-            table.row(budget_row(line));
+            let mut row = budget_row(line);
+            if line.name == "missed" {
+                row[5] = beside_missed(self.summary);
+            }
+            table.row(row);
         }
         write!(self.to, "{table}")?;
         writeln!(self.to)?;
@@ -153,18 +158,33 @@ impl Page<'_> {
     }
 }
 
-/// The answer in one line.
+/// The answer: how late, within what budget, and how much of the picture moved on at all.
 fn verdict(summary: &Summary) -> String {
     let Distribution { p50, p99, p99_ci95, .. } = summary.pose_to_photon_ms;
     let over: Vec<&str> = summary.budget.iter().filter(|line| !line.met).map(|line| line.label).collect();
     let budget = if over.is_empty() { "within budget".to_owned() } else { format!("OVER BUDGET: {}", over.join(", ")) };
     format!(
-        "Pose to photon {} ms at the median, {} ms at p99 (95 % {}); {} % of frames shown; {budget}",
+        "Pose to photon {} ms at the median, {} ms at p99 (95 % {}); {budget}\n{} % of frames shown; of the refreshes, {} % missed \
+         a frame that was due and {} % repeated one with none due",
         Maybe(p50, 3),
         Maybe(p99, 3),
         interval(p99_ci95),
         Maybe(summary.delivered_share.map(percent), 2),
+        Maybe(summary.missed_pct, 2),
+        Maybe(repeated_pct(summary), 2),
     )
+}
+
+/// Refreshes that repeat a frame while none is due, as where a stage drops frames: no miss, and nothing new either.
+fn repeated_pct(summary: &Summary) -> Option<f64> {
+    let kinds = &summary.refresh_kinds;
+    (kinds.total() > 0).then(|| percent(f64::from(kinds.repeat) / f64::from(kinds.total())))
+}
+
+/// What the line of missed refreshes alone would hide.
+fn beside_missed(summary: &Summary) -> String {
+    let repeated = Maybe(repeated_pct(summary), 2);
+    format!("beside {repeated} % repeated; {} % of frames shown", Maybe(summary.delivered_share.map(percent), 2))
 }
 
 /// What lead the frames were planned with, and where it comes from.

@@ -94,6 +94,37 @@ fn the_same_seed_gives_the_same_bytes_and_another_seed_others() {
 }
 
 #[test]
+fn a_short_run_counts_half_of_its_frames_or_what_it_is_told_to() {
+    let folder = anywhere();
+    for (options, warmup) in [
+        (&["--frames", "100"][..], 50),
+        (&["--frames", "1000"][..], 180),
+        (&["--frames", "100", "--warmup", "7"][..], 7),
+        (&["--frames", "100", "--set", "run.warmup=7"][..], 7),
+        (&["--set", "run.frames=100", "--warmup", "7"][..], 7),
+    ] {
+        let text = answer(folder.path(), &[&["simulate", "2"], options].concat());
+        assert!(text.contains(&format!(" frames of which the first {warmup} do not count\n")), "{options:?}: {text}");
+    }
+}
+
+#[test]
+fn text_tells_of_repeats_where_no_refresh_is_missed() {
+    let output = run(anywhere().path(), &["simulate", "10"]);
+    let text = String::from_utf8_lossy(&output.stdout);
+    let share = |before: &str, after: &str| -> f64 {
+        let line =
+            text.lines().find(|line| line.contains(before) && line.contains(after)).unwrap_or_else(|| panic!("{text}"));
+        let end = line.find(after).unwrap();
+        line[..end].rsplit(' ').next().unwrap().parse().unwrap()
+    };
+    // One engine offered 4/3 of what it can do shows 3 of 4 frames (a bounded buffer: 1 - T/b is lost).
+    assert!((share("Missed refreshes", " % repeated") - 25.0).abs() < 1.5, "{text}");
+    assert!((share("of the refreshes", " % repeated") - 25.0).abs() < 1.5, "{text}");
+    assert!((share("Missed refreshes", " % of frames shown") - 75.0).abs() < 1.5, "{text}");
+}
+
+#[test]
 fn check_fails_when_a_line_of_the_budget_is_not_met() {
     let folder = anywhere();
     let mut scenario = Scenario::default();
@@ -229,6 +260,7 @@ fn without_a_display_one_message_names_what_works_without_one() {
     assert_eq!(output.status.code(), Some(2));
     let told = String::from_utf8_lossy(&output.stderr);
     assert!(told.starts_with("framelap: cannot open a window: there is no display"), "{told}");
+    assert!(told.contains("). Everything also works without one: "), "{told}");
     assert_eq!(told.lines().count(), 1, "{told}");
     assert!(told.contains("`framelap simulate SCENARIO`") && told.contains("`framelap picture OUT.png`"), "{told}");
 }
