@@ -12,6 +12,7 @@ mod compute;
 mod field;
 pub mod figures;
 mod files;
+mod gallery;
 mod history;
 mod keys;
 mod menu;

@@ -83,6 +83,8 @@ impl App {
                 self.state.parameters = true;
                 self.column.reveal(&what);
             }
+            Command::Put(place, figure) => self.state.places.put(place, figure),
+            Command::Turn(place) => self.state.page = place,
             Command::ToggleKeys => self.keys_shown = !self.keys_shown,
             Command::About => self.about_shown = true,
             Command::Dismiss => self.message = None,

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::gallery::Figure;
 use super::state::{Edited, ThemeChoice};
 use crate::report::figures::Side;
 use crate::scenario::parameters::Value;
@@ -52,6 +53,10 @@ pub(super) enum Command {
     ToggleParameters,
     /// Puts the cursor into the search of the parameter column.
     Search,
+    /// Puts a figure at a place of the page.
+    Put(usize, Figure),
+    /// Turns to a place where there is not room for all.
+    Turn(usize),
     /// Brings what belongs to a stage or a parameter into view in the column.
     Reveal(String),
     /// Shows or hides the list of keys.

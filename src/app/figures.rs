@@ -10,12 +10,14 @@ mod distribution;
 mod ink;
 mod lanes;
 mod outcomes;
+mod title;
 mod verdict;
 
 pub use curve::{Handle, slice_curve};
 pub use distribution::{DistributionView, Form};
 pub use lanes::{LanesEvent, LanesView};
 pub use outcomes::outcomes;
+pub use title::{Choice, Item};
 pub use verdict::{budget, verdict};
 
 #[cfg(test)]

@@ -1,19 +1,19 @@
-//! The figures on their sheets: verdict and budget on top, lanes in the middle, the row of three below. Where there is not
-//! room for all, the row, or everything below the verdict, becomes pages to switch between.
+//! The places of the page: verdict and budget on top, one figure in the middle, a row of three below; the title of each
+//! offers every figure of the gallery. Where there is not room for all, the row, or everything below the verdict, becomes
+//! pages to switch between.
 
-use eframe::egui::{Align, Frame, Layout, Margin, Rect, Stroke, Ui, UiBuilder, pos2, vec2};
+use eframe::egui::{Align, Frame, Layout, Margin, Rect, Stroke, Ui, UiBuilder, Vec2, pos2, vec2};
 
 use super::answers::{Answers, Shown};
 use super::command::Command;
 use super::compute::Drawn;
+use super::figures::{Choice, Item};
+use super::gallery::Hand;
 use super::page::GAP;
-use super::state::{Figure, State};
+use super::state::Places;
 use super::theme::Palette;
-use super::{App, Views, figures};
-use crate::report::figures::curve::Curve;
-use crate::report::figures::lanes;
+use super::{App, figures, gallery};
 use crate::report::figures::verdict::{Line, Met};
-use crate::scenario::parameters::Stage;
 
 /// Width that a figure needs to stand beside others \[pt\].
 const FIGURE_WIDTH: f32 = 296.0;
@@ -21,14 +21,12 @@ const FIGURE_WIDTH: f32 = 296.0;
 const ROW_SHARE: f32 = 0.4;
 /// Least height of the row \[pt\].
 const ROW_HEIGHT: f32 = 240.0;
-/// Least height of the lanes' sheet, and the greatest that they fill \[pt\].
-const LANES_HEIGHT: (f32, f32) = (384.0, 570.0);
+/// Least height of the middle, with room for the lanes, and the greatest that they fill \[pt\].
+const MIDDLE_HEIGHT: (f32, f32) = (384.0, 570.0);
 /// Height below which the budget is told in one line \[pt\].
 const WHOLE_BUDGET_HEIGHT: f32 = 680.0;
 /// Margins of a sheet \[pt\].
 const MARGIN: Margin = Margin::symmetric(12, 8);
-/// Slice counts that the handle of the curve can ask for: the range of the parameter.
-const MOST_SLICES: u32 = 64;
 
 impl App {
     /// Lays the figures out over the space there is.
@@ -43,70 +41,67 @@ impl App {
         let top = framed(ui, |ui| verdict(ui, drawn, whole_budget, commands));
         let space = Rect::from_min_max(pos2(top.left(), top.bottom() + GAP), ui.max_rect().max);
         let mut hand = Hand { state, drawn, curve, views, commands };
-        let row = (space.height() * ROW_SHARE).max(ROW_HEIGHT).max(space.height() - GAP - LANES_HEIGHT.1);
-        if space.height() - GAP - row < LANES_HEIGHT.0 {
-            sheet(ui, space, |ui| hand.pages(ui, &Figure::ALL));
+        let row = (space.height() * ROW_SHARE).max(ROW_HEIGHT).max(space.height() - GAP - MIDDLE_HEIGHT.1);
+        if space.height() - GAP - row < MIDDLE_HEIGHT.0 {
+            pages(ui, space, &mut hand, &Places::ALL);
             return;
         }
         let border = space.bottom() - row;
-        sheet(ui, space.with_max_y(border - GAP), |ui| hand.draw(ui, Figure::Lanes));
+        place(ui, space.with_max_y(border - GAP), &mut hand, Places::MIDDLE);
         let space = space.with_min_y(border);
         let width = (space.width() - 2.0 * GAP) / 3.0;
         if width < FIGURE_WIDTH {
-            sheet(ui, space, |ui| hand.pages(ui, &Figure::ROW));
+            pages(ui, space, &mut hand, &Places::ROW);
             return;
         }
-        for (place, figure) in Figure::ROW.into_iter().enumerate() {
-            let left = space.left() + place as f32 * (width + GAP);
-            sheet(ui, Rect::from_x_y_ranges(left..=left + width, space.y_range()), |ui| hand.draw(ui, figure));
+        for (column, number) in Places::ROW.into_iter().enumerate() {
+            let left = space.left() + column as f32 * (width + GAP);
+            place(ui, Rect::from_x_y_ranges(left..=left + width, space.y_range()), &mut hand, number);
         }
     }
 }
 
-/// All that drawing a figure needs.
-struct Hand<'a> {
-    state: &'a mut State,
-    drawn: &'a Drawn,
-    curve: &'a Curve,
-    views: &'a mut Views,
-    commands: &'a mut Vec<Command>,
-}
-
-impl Hand<'_> {
-    /// One figure of several, and the switch.
-    fn pages(&mut self, ui: &mut Ui, figures: &[Figure]) {
-        let chosen = if figures.contains(&self.state.figure) { self.state.figure } else { figures[0] };
+/// One of several places, and the switch.
+fn pages(ui: &mut Ui, space: Rect, hand: &mut Hand<'_>, places: &[usize]) {
+    let turned = hand.state.page;
+    let chosen = if places.contains(&turned) { turned } else { places[0] };
+    sheet(ui, space, |ui| {
         ui.horizontal(|ui| {
-            for figure in figures {
-                if ui.selectable_label(chosen == *figure, figure.title()).clicked() {
-                    self.state.figure = *figure;
-                    ui.request_repaint();
+            for place in places {
+                let name = hand.state.places.at(*place).entry().name;
+                if ui.selectable_label(chosen == *place, name).clicked() {
+                    hand.commands.push(Command::Turn(*place));
                 }
             }
         });
-        self.draw(ui, chosen);
-    }
+        let rest = ui.available_rect_before_wrap();
+        chosen_figure(ui, rest, hand, chosen);
+    });
+}
 
-    fn draw(&mut self, ui: &mut Ui, figure: Figure) {
-        let Self { state, drawn, curve, views, commands } = self;
-        match figure {
-            Figure::Lanes => {
-                if let Some(lane) = views.lanes.show(ui, &drawn.lanes).clicked {
-                    commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
-                }
-            }
-            Figure::Distribution => {
-                views.distribution.show(ui, &drawn.histograms, &drawn.lanes.names);
-            }
-            Figure::Outcomes => figures::outcomes(ui, &drawn.outcomes, &drawn.lanes.names),
-            Figure::SliceCurve => {
-                let scenario = &state.pair.candidate.scenario;
-                let most = scenario.block_rows().min(MOST_SLICES);
-                if let Some(count) = figures::slice_curve(ui, curve, scenario.slices.count, most).asked {
-                    commands.push(Command::Slices(count));
-                }
-            }
-        }
+/// A place with the figure that was chosen for it.
+fn place(ui: &mut Ui, space: Rect, hand: &mut Hand<'_>, number: usize) {
+    sheet(ui, space, |ui| {
+        let inside = ui.max_rect();
+        chosen_figure(ui, inside, hand, number);
+    });
+}
+
+/// The figure of a place; its title offers the others.
+fn chosen_figure(ui: &mut Ui, space: Rect, hand: &mut Hand<'_>, number: usize) {
+    let here = hand.state.places.at(number);
+    let fits = |least: Vec2| space.width() >= least.x && space.height() >= least.y;
+    let item = |entry: &gallery::Entry| Item {
+        name: entry.name,
+        meaning: entry.meaning,
+        here: entry.figure() == here,
+        fits: fits(entry.least),
+    };
+    let choice = Choice::new(gallery::ALL.iter().map(item).collect());
+    let tagged = UiBuilder::new().max_rect(space).layout(Layout::top_down(Align::Min)).ui_stack_info(choice.tag());
+    ui.scope_builder(tagged, |ui| hand.draw(ui, here));
+    if let Some(picked) = choice.picked() {
+        hand.commands.push(Command::Put(number, gallery::ALL[picked].figure()));
     }
 }
 
@@ -129,19 +124,6 @@ fn verdict(ui: &mut Ui, drawn: &Drawn, whole_budget: bool, commands: &mut Vec<Co
     };
     if let Some(line) = clicked {
         commands.push(Command::Reveal(budget_parameter(line)));
-    }
-}
-
-/// Parameters that a lane stands for.
-const fn stage_of(lane: lanes::Stage) -> Stage {
-    match lane {
-        lanes::Stage::Pose => Stage::Pose,
-        lanes::Stage::Cpu => Stage::Simulate,
-        lanes::Stage::Gpu => Stage::Render,
-        lanes::Stage::Encoder => Stage::Encode,
-        lanes::Stage::Link => Stage::Link,
-        lanes::Stage::Decoder => Stage::Decode,
-        lanes::Stage::Display => Stage::Display,
     }
 }
 

@@ -3,6 +3,7 @@
 use eframe::egui::ThemePreference;
 use serde::{Deserialize, Serialize};
 
+use super::gallery::Figure;
 use super::pair::Pair;
 use crate::report::figures::Side;
 
@@ -20,8 +21,10 @@ pub(super) struct State {
     pub(super) zoom: f32,
     /// Whether the parameter column is shown.
     pub(super) parameters: bool,
-    /// Which figure is shown where there is not room for all.
-    pub(super) figure: Figure,
+    /// Which figure stands where.
+    pub(super) places: Places,
+    /// The place that is shown where there is not room for all.
+    pub(super) page: usize,
 }
 
 impl Default for State {
@@ -32,7 +35,8 @@ impl Default for State {
             theme: ThemeChoice::System,
             zoom: 1.0,
             parameters: true,
-            figure: Figure::Lanes,
+            places: Places::default(),
+            page: Places::MIDDLE,
         }
     }
 }
@@ -113,33 +117,60 @@ impl ThemeChoice {
     }
 }
 
-/// A figure.
+/// What stands where: the middle of the page first, then the row at the bottom from left to right.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub(super) enum Figure {
-    /// One frame's way.
-    Lanes,
-    /// Both histograms.
-    Distribution,
-    /// What became of frames and refreshes.
-    Outcomes,
-    /// Latency against the slice count.
-    SliceCurve,
+pub(super) struct Places([Figure; 4]);
+
+impl Default for Places {
+    fn default() -> Self {
+        Self([Figure::Lanes, Figure::Distribution, Figure::Outcomes, Figure::SliceCurve])
+    }
 }
 
-impl Figure {
-    /// All, in the order of the page.
-    pub(super) const ALL: [Self; 4] = [Self::Lanes, Self::Distribution, Self::Outcomes, Self::SliceCurve];
+impl Places {
+    /// The middle.
+    pub(super) const MIDDLE: usize = 0;
+    /// All places.
+    pub(super) const ALL: [usize; 4] = [0, 1, 2, 3];
+    /// The row.
+    pub(super) const ROW: [usize; 3] = [1, 2, 3];
 
-    /// Those of the row at the bottom, from left to right.
-    pub(super) const ROW: [Self; 3] = [Self::Distribution, Self::Outcomes, Self::SliceCurve];
+    /// The same figure at every place.
+    #[cfg(test)]
+    pub(super) const fn full_of(figure: Figure) -> Self {
+        Self([figure; 4])
+    }
 
-    /// Its title.
-    pub(super) const fn title(self) -> &'static str {
-        match self {
-            Self::Lanes => "Lanes",
-            Self::Distribution => "Distribution",
-            Self::Outcomes => "Outcomes",
-            Self::SliceCurve => "Slice count",
+    /// The figure at a place.
+    pub(super) const fn at(self, place: usize) -> Figure {
+        self.0[place]
+    }
+
+    /// Puts a figure at a place; if it stands at another, the two change places.
+    pub(super) fn put(&mut self, place: usize, figure: Figure) {
+        if let Some(other) = self.0.iter().position(|there| *there == figure) {
+            self.0[other] = self.0[place];
         }
+        self.0[place] = figure;
+    }
+
+    /// The same with a figure put at a place.
+    #[cfg(test)]
+    pub(super) fn with(mut self, place: usize, figure: Figure) -> Self {
+        self.put(place, figure);
+        self
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figure_that_stands_elsewhere_changes_places() {
+        let mut places = Places::default();
+        places.put(Places::MIDDLE, Figure::Outcomes);
+        let now = Places::ALL.map(|place| places.at(place));
+        assert_eq!(now, [Figure::Outcomes, Figure::Distribution, Figure::Lanes, Figure::SliceCurve]);
     }
 }

@@ -1,7 +1,8 @@
 //! Strokes that the figures share: the two ways to fill, marks of form, text on its ground.
 
-use eframe::egui::{Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, RichText, Shape, Stroke, Ui, Vec2, pos2, vec2};
+use eframe::egui::{Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Shape, Stroke, Vec2, pos2, vec2};
 
+pub(super) use super::title::title;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 
@@ -176,9 +177,4 @@ pub(super) fn dimension(painter: &Painter, from: Pos2, to: Pos2, stroke: Stroke)
             painter.line_segment([end, end + inward - across], stroke);
         }
     }
-}
-
-/// The title of a figure.
-pub(super) fn title(ui: &mut Ui, title: &str) {
-    ui.label(RichText::new(title).font(theme::text()).strong());
 }

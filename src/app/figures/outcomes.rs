@@ -4,7 +4,7 @@ use eframe::egui::{
     Align2, Color32, Label, Painter, Rect, Response, RichText, Role, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2,
 };
 
-use super::ink::{Mark, Plate};
+use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::outcomes::{Outcome, Outcomes, Sort};
@@ -52,13 +52,17 @@ fn numbers_of(rect: Rect, side: Side) -> f32 {
     rect.right() - if side == Side::Baseline { NUMBERS + 8.0 } else { 0.0 }
 }
 
-/// The title, and which design's numbers stand where.
+/// The title, and which design's numbers stand where: beside it where there is room.
 fn columns(ui: &mut Ui, names: &[String; 2], palette: &Palette) {
-    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 22.0), Sense::hover());
+    let wide = ui.available_width();
+    let title = ui.horizontal(|ui| ink::title(ui, "Outcomes")).inner;
+    let mut row = Rect::from_min_size(pos2(ui.max_rect().left(), title.rect.top()), vec2(wide, title.rect.height()));
+    if wide - 2.0 * NUMBERS - 8.0 < title.rect.width() {
+        row = ui.allocate_exact_size(vec2(wide, 20.0), Sense::hover()).0;
+    }
     let painter = ui.painter();
-    painter.text(rect.left_center(), Align2::LEFT_CENTER, "Outcomes", theme::text(), palette.ink);
     for side in Side::BOTH {
-        let at = pos2(numbers_of(rect, side), rect.center().y);
+        let at = pos2(numbers_of(row, side), row.center().y);
         let taken = painter.text(at, Align2::RIGHT_CENTER, &names[side.index()], theme::small(), palette.ink);
         let mark = pos2(taken.left() - 9.0, at.y);
         Mark::of(side).draw(painter, mark, 9.0, palette.side(side), palette.sheet);

@@ -73,8 +73,14 @@ fn no_text_is_cut_off_or_covered() {
         app.state.parameters = parameters;
         app.message = message;
         for (name, size) in SIZES {
-            for figure in state::Figure::ALL {
-                app.state.figure = figure;
+            for entry in &gallery::ALL {
+                let figure = entry.figure();
+                app.state.places = if (entry.least - gallery::PLACE).max_elem() > 0.0 {
+                    // Too large for the row.
+                    state::Places::default().with(state::Places::MIDDLE, figure)
+                } else {
+                    state::Places::full_of(figure)
+                };
                 let texts = texts(&ctx, &mut app, size);
                 assert!(texts.len() > 25, "{name}: {} texts", texts.len());
                 for (text, rect, clip) in &texts {
