@@ -213,9 +213,9 @@ impl App {
     }
 }
 
-/// Now, in seconds, and whether a pointer is down.
+/// Now, in seconds, and whether a pointer is down, or was until this frame: what it did last is still its doing.
 fn moment(ctx: &Context) -> (f64, bool) {
-    ctx.input(|input| (input.time, input.pointer.any_down()))
+    ctx.input(|input| (input.time, input.pointer.any_down() || input.pointer.any_released()))
 }
 
 /// Sets a parameter unless its own range forbids the value; returns why not.

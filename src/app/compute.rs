@@ -69,15 +69,9 @@ impl Compute for Bench {
 
     fn curve(&self, scenario: &Scenario, counts: &[u32], stop: &AtomicBool, found: &(dyn Fn(u32, CurvePoint) + Sync)) {
         study::slice_curve(&shortened(scenario, CURVE_FRAMES), counts, stop, |point| {
-            found(point.slices, drawn_point(&point));
+            found(point.slices, point);
         });
     }
-}
-
-/// The curve's point as the figure draws it.
-fn drawn_point(point: &study::CurvePoint) -> CurvePoint {
-    let &study::CurvePoint { slices, lead_ms, p50_ms, p99_ms, load, steady, .. } = point;
-    CurvePoint { slices, p50_ms, p99_ms, lead_ms, load: load.unwrap_or_default(), steady }
 }
 
 /// All figures of two answers, made once for both.

@@ -9,7 +9,7 @@ use crate::measure::Summary;
 use crate::scenario::{Scenario, Shape};
 
 /// What a slice count comes to; none where there is nothing to measure, as for a pipeline that is not steady.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CurvePoint {
     /// Slices a frame.
     pub slices: u32,
@@ -32,7 +32,8 @@ pub struct CurvePoint {
 }
 
 impl CurvePoint {
-    fn new(slices: u32, summary: &Summary) -> Self {
+    /// The point of a run.
+    pub fn of(slices: u32, summary: &Summary) -> Self {
         let load = &summary.offered_load;
         Self {
             slices,
@@ -45,6 +46,11 @@ impl CurvePoint {
             load: [load.encoder, load.link, load.decoder].into_iter().flatten().reduce(f64::max),
             steady: summary.steady,
         }
+    }
+
+    /// Whether a server is offered more than it can do: frames are dropped or queue without end.
+    pub fn overloaded(&self) -> bool {
+        !self.steady || self.load > Some(1.0)
     }
 }
 
@@ -72,7 +78,7 @@ pub fn slice_curve(scenario: &Scenario, counts: &[u32], cancel: &AtomicBool, on_
         }
         let mut scenario = scenario.clone();
         scenario.slices.count = count;
-        on_point(CurvePoint::new(count, &workspace.summary(&scenario)));
+        on_point(CurvePoint::of(count, &workspace.summary(&scenario)));
     });
 }
 
@@ -99,7 +105,7 @@ mod tests {
         points.sort_by_key(|point| point.slices);
         let counts: Vec<u32> = points.iter().map(|point| point.slices).collect();
         assert_eq!(counts, [1, 8, 32]);
-        let eight = CurvePoint::new(8, &Workspace::new().summary(&scenario));
+        let eight = CurvePoint::of(8, &Workspace::new().summary(&scenario));
         assert_eq!(points[1], eight);
         assert!(points[1].p50_ms < points[0].p50_ms, "{points:?}");
         assert_eq!(best_count(&points).map(|point| point.slices), Some(8));

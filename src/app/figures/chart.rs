@@ -57,13 +57,18 @@ pub(super) const BELOW: f32 = 36.0;
 
 /// A horizontal axis under `plot`: ticks, numbers, and its name with the unit below them.
 pub(super) fn x_axis(painter: &Painter, plot: Rect, x: &Scale, name: &str, palette: &Palette) {
+    x_ticks(painter, plot, x, palette);
+    name_below(painter, plot, name, palette);
+}
+
+/// The same without its name.
+pub(super) fn x_ticks(painter: &Painter, plot: Rect, x: &Scale, palette: &Palette) {
     painter.hline(plot.x_range(), plot.bottom(), Stroke::new(1.0, palette.soft));
     let ticks = x.ticks(56.0);
     for value in &ticks.values {
         let label = number(*value, ticks.decimals);
         tick_below(painter, pos2(x.place(*value), plot.bottom()), &label, palette);
     }
-    name_below(painter, plot, name, palette);
 }
 
 /// One tick with its label.

@@ -326,7 +326,11 @@ fn hover(response: &Response, plot: Rect, x: &Scale, curve: &Curve, most: u32) {
         || format!("{count} slices: {NOTHING}"),
         |point| {
             let lead = point.lead_ms.map_or_else(String::new, |lead| format!("\nlead {}", ms(lead)));
-            format!("{count} slices: {}{lead}\nbusiest server {} loaded", in_words(point), share(point.load))
+            format!(
+                "{count} slices: {}{lead}\nbusiest server {} loaded",
+                in_words(point),
+                point.load.map_or_else(|| NOTHING.to_owned(), share)
+            )
         },
     );
     response

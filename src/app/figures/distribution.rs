@@ -101,7 +101,9 @@ impl DistributionView {
         quantiles(painter, plot, &x, figure, palette);
         budget(painter, plot, &x, figure, palette);
         legend(painter, rect, figure, names, palette);
-        chart::x_axis(painter, plot, &x, &format!("{}, ms", figure.measure.name()), palette);
+        chart::x_ticks(painter, plot, &x, palette);
+        let outside = if self.form == Form::Histogram { beyond(figure) } else { None };
+        names_below(painter, plot, &format!("{}, ms", figure.measure.name()), outside, palette);
     }
 
     /// Histograms show the body; the other forms show up to the last sample.
@@ -238,7 +240,6 @@ fn histogram(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, pale
         }
     }
     plate.draw(painter);
-    beyond(painter, plot, figure, palette);
 }
 
 /// One bin; the baseline's outline joins that of the bin before, whose top is `before`.
@@ -260,13 +261,23 @@ fn bar(plate: &mut Plate, rect: Rect, before: f32, side: Side, palette: &Palette
     }
 }
 
-/// Says how many samples lie outside the bins.
-fn beyond(painter: &Painter, plot: Rect, figure: &Histograms, palette: &Palette) {
-    let outside: Vec<u32> = figure.sides.iter().map(|side| side.beyond).collect();
-    if outside.iter().any(|beyond| *beyond > 0) {
-        let text = format!("later: {} and {}", outside[0], outside[1]);
-        painter.text(plot.right_bottom() + vec2(0.0, 20.0), Align2::RIGHT_TOP, text, theme::small(), palette.soft);
-    }
+/// The axis' name, and at its end how many samples lie beyond the bins.
+fn names_below(painter: &Painter, plot: Rect, name: &str, beyond: Option<String>, palette: &Palette) {
+    let Some(beyond) = beyond else {
+        chart::name_below(painter, plot, name, palette);
+        return;
+    };
+    let right = plot.right_bottom() + vec2(0.0, 20.0);
+    let taken = painter.text(right, Align2::RIGHT_TOP, beyond, theme::small(), palette.soft);
+    let wide = ink::width(painter, name, theme::small());
+    let left = (plot.center().x - wide / 2.0).min(taken.left() - 12.0 - wide);
+    painter.text(pos2(left, right.y), Align2::LEFT_TOP, name, theme::small(), palette.soft);
+}
+
+/// How many samples lie outside the bins.
+fn beyond(figure: &Histograms) -> Option<String> {
+    let [before, after] = [0, 1].map(|side| figure.sides[side].beyond);
+    (before + after > 0).then(|| format!("later: {before} and {after}"))
 }
 
 /// The budget's limit as a dotted line with its number, on the side where the next stem is farther away.

@@ -10,7 +10,12 @@ use crate::report::figures::Side;
 use crate::report::figures::outcomes::{Outcome, Outcomes, Sort};
 use crate::report::format::{NOTHING, count, maybe_ms, share};
 
-const ROW: f32 = 22.0;
+/// Height of a row where there is room, and the least.
+const ROW: (f32, f32) = (22.0, 18.0);
+/// Height of a caption.
+const CAPTION: f32 = 20.0;
+/// Height of the line that names what befell no one.
+const QUIET: f32 = 17.0;
 /// Width of a count and of a share.
 const COUNT: f32 = 48.0;
 const SHARE: f32 = 62.0;
@@ -27,17 +32,25 @@ pub fn outcomes(ui: &mut Ui, outcomes: &Outcomes, names: &[String; 2]) {
     let full = scale(outcomes);
     ui.spacing_mut().item_spacing.y = 0.0;
     columns(ui, names, palette);
-    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| tables(ui, outcomes, full, palette));
+    let row = row_height(ui.available_height(), outcomes);
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| tables(ui, outcomes, (full, row), palette));
 }
 
-fn tables(ui: &mut Ui, outcomes: &Outcomes, full: f64, palette: &Palette) {
+/// Rows are as high as lets all of them be seen, if that can be.
+fn row_height(room: f32, outcomes: &Outcomes) -> f32 {
+    let spoken = |rows: &[Outcome]| rows.iter().filter(|row| !row.quiet()).count();
+    let rows = spoken(&outcomes.frames) + spoken(&outcomes.refreshes) + 2;
+    ((room - 2.0 * (CAPTION + QUIET)) / rows as f32).floor().clamp(ROW.1, ROW.0)
+}
+
+fn tables(ui: &mut Ui, outcomes: &Outcomes, (full, row): (f64, f32), palette: &Palette) {
     caption(ui, "Frames", &outcomes.frame_totals, palette);
-    table(ui, &outcomes.frames, full, palette);
+    table(ui, &outcomes.frames, (full, row), palette);
     caption(ui, "Refreshes", &outcomes.refresh_totals, palette);
-    table(ui, &outcomes.refreshes, full, palette);
-    figures_row(ui, "Longest freeze", &outcomes.longest_freeze_ms.map(maybe_ms), palette);
+    table(ui, &outcomes.refreshes, (full, row), palette);
+    figures_row(ui, "Longest freeze", &outcomes.longest_freeze_ms.map(maybe_ms), row, palette);
     let delivered = outcomes.delivered.map(|part| part.map_or_else(|| NOTHING.to_owned(), share));
-    figures_row(ui, "Frames delivered", &delivered, palette);
+    figures_row(ui, "Frames delivered", &delivered, row, palette);
 }
 
 /// The bars' full length: the greatest share of what is not as wanted, at least one per cent. What is as wanted would
@@ -70,7 +83,7 @@ fn columns(ui: &mut Ui, names: &[String; 2], palette: &Palette) {
 }
 
 fn caption(ui: &mut Ui, what: &str, totals: &[u64; 2], palette: &Palette) {
-    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 20.0), Sense::hover());
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), CAPTION), Sense::hover());
     let painter = ui.painter();
     painter.text(rect.left_center(), Align2::LEFT_CENTER, what, theme::small(), palette.soft);
     for side in Side::BOTH {
@@ -81,9 +94,9 @@ fn caption(ui: &mut Ui, what: &str, totals: &[u64; 2], palette: &Palette) {
 }
 
 /// Rows that befell someone, and the others in one quiet line.
-fn table(ui: &mut Ui, rows: &[Outcome], full: f64, palette: &Palette) {
+fn table(ui: &mut Ui, rows: &[Outcome], scale: (f64, f32), palette: &Palette) {
     for row in rows.iter().filter(|row| !row.quiet()) {
-        spoken(ui, row, full, palette);
+        spoken(ui, row, scale, palette);
     }
     let quiet: Vec<&str> = rows.iter().filter(|row| row.quiet()).map(|row| row.name).collect();
     if !quiet.is_empty() {
@@ -92,8 +105,8 @@ fn table(ui: &mut Ui, rows: &[Outcome], full: f64, palette: &Palette) {
     }
 }
 
-fn spoken(ui: &mut Ui, row: &Outcome, full: f64, palette: &Palette) -> Response {
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::hover());
+fn spoken(ui: &mut Ui, row: &Outcome, (full, height): (f64, f32), palette: &Palette) -> Response {
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
     let words = || {
         let [before, after] = [0, 1].map(|side| format!("{} ({})", count(row.counts[side]), share(row.shares[side])));
         format!("{}: baseline {before}, candidate {after}", row.name)
@@ -156,8 +169,8 @@ const fn form(sort: Sort, palette: &Palette) -> (Mark, Color32) {
     }
 }
 
-fn figures_row(ui: &mut Ui, name: &str, values: &[String; 2], palette: &Palette) {
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::hover());
+fn figures_row(ui: &mut Ui, name: &str, values: &[String; 2], height: f32, palette: &Palette) {
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
     response.widget_info(|| {
         WidgetInfo::labeled(Role::Label, true, format!("{name}: baseline {}, candidate {}", values[0], values[1]))
     });

@@ -38,6 +38,33 @@ fn drag_of_a_slider_is_one_step() {
 }
 
 #[test]
+fn drag_that_ends_within_one_frame_with_its_last_move_is_one_step() {
+    let mut window = window();
+    let slider = window.get_by_role_and_label(Role::Slider, "Slices").rect();
+    let at = |share: f32| slider.left_center() + eframe::egui::vec2(share * slider.width(), 0.0);
+    window.drag_at(at(0.0));
+    window.run_steps(1);
+    for share in [0.2, 0.4, 0.6] {
+        window.hover_at(at(share));
+        window.run_steps(1);
+    }
+    let before = candidate(&window).slices.count;
+    let released = eframe::egui::Event::PointerButton {
+        pos: at(0.8),
+        button: eframe::egui::PointerButton::Primary,
+        pressed: false,
+        modifiers: Modifiers::NONE,
+    };
+    window.input_mut().events.extend([eframe::egui::Event::PointerMoved(at(0.8)), released]);
+    window.run_steps(3);
+    assert!(candidate(&window).slices.count > before, "the last move counts");
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    window.run_steps(2);
+    assert_eq!(candidate(&window).slices.count, 8);
+    assert!(!window.state().history.can_undo());
+}
+
+#[test]
 fn swap_and_take_over() {
     let mut window = window();
     choose(&mut window, &["Swap"]);

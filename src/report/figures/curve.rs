@@ -1,43 +1,6 @@
 //! Latency against the slice count: overheads grow with it, waiting shrinks.
 
-use crate::measure::{Server, Summary};
-
-/// What one slice count gives.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CurvePoint {
-    /// Slices a frame.
-    pub slices: u32,
-    /// Median pose to photon \[ms\]; none when not steady or nothing was shown.
-    pub p50_ms: Option<f64>,
-    /// 99 % quantile of pose to photon \[ms\].
-    pub p99_ms: Option<f64>,
-    /// Mean lead \[ms\]; none with intervals.
-    pub lead_ms: Option<f64>,
-    /// Greatest offered load of a server; may exceed 1.
-    pub load: f64,
-    /// Whether the pipeline keeps up.
-    pub steady: bool,
-}
-
-impl CurvePoint {
-    /// The point of a run.
-    pub fn of(slices: u32, summary: &Summary) -> Self {
-        let loads = Server::ALL.into_iter().filter_map(|server| summary.offered_load.of(server));
-        Self {
-            slices,
-            p50_ms: summary.pose_to_photon_ms.p50,
-            p99_ms: summary.pose_to_photon_ms.p99,
-            lead_ms: summary.lead_ms,
-            load: loads.fold(0.0, f64::max),
-            steady: summary.steady,
-        }
-    }
-
-    /// Whether a server is offered more than it can do: frames are dropped or queue without end.
-    pub fn overloaded(&self) -> bool {
-        !self.steady || self.load > 1.0
-    }
-}
+pub use crate::study::CurvePoint;
 
 /// The slice-count curve, complete or as far as it has come.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -118,7 +81,10 @@ mod tests {
             p50_ms: p99_ms.map(|p99| p99 - 2.0),
             p99_ms,
             lead_ms: None,
-            load: 0.5,
+            stream_p50_ms: None,
+            photon_age_mean_ms: None,
+            missed_pct: None,
+            load: Some(0.5),
             steady: p99_ms.is_some(),
         }
     }

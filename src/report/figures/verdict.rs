@@ -11,6 +11,9 @@ use crate::measure::{Samples, Server, Summary};
 use crate::report::format::{NOTHING, ms, number, with_unit};
 use crate::scenario::Scenario;
 
+/// Shares that differ by less are not worth a word \[%\].
+const MATERIAL_PCT: f64 = 1.0;
+
 /// What a comparison came to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Tone {
@@ -18,7 +21,7 @@ pub enum Tone {
     Sooner,
     /// They come later.
     Later,
-    /// Sooner at one quantile, later at the other.
+    /// Sooner at one quantile and later at the other, or sooner with fewer of the frames shown.
     Mixed,
     /// The difference is within its uncertainty.
     Unclear,
@@ -118,7 +121,10 @@ fn incomparable(both: [Measured<'_>; 2]) -> Option<Told> {
 fn compared(baseline: Measured<'_>, candidate: Measured<'_>) -> Told {
     let both = [baseline, candidate];
     let [p50, p99] = [0.5, 0.99].map(|share| Difference::of(share, both));
-    let tone = tone(&p50, &p99);
+    let tone = match tone(&p50, &p99) {
+        Tone::Sooner if shows_fewer(both) => Tone::Mixed,
+        tone => tone,
+    };
     let [p50_text, p99_text] = [&p50, &p99]
         .map(|difference| format!("({} to {})", number(difference.baseline_ms, 1), ms(difference.candidate_ms)));
     let latency = if tone == Tone::Unclear {
@@ -164,14 +170,38 @@ pub fn gain_in_words(difference: &Difference) -> String {
     format!("{} {}", ms(gain.abs()), if gain < 0.0 { "later" } else { "sooner" })
 }
 
-fn missed([baseline, candidate]: [Measured<'_>; 2]) -> String {
-    let [before, after] = [baseline, candidate].map(|one| one.summary.missed_pct);
-    let [before, after] = [before, after].map(|missed| with_unit(missed, 1, "%"));
-    if before == after {
-        format!("missed refreshes {after} with both")
-    } else {
-        format!("missed refreshes {before} to {after}")
+/// Missed refreshes; and what they hide where frames are dropped: no frame is due then, so nothing is missed.
+fn missed(both: [Measured<'_>; 2]) -> String {
+    let told = from_to("missed refreshes", both.map(|one| one.summary.missed_pct), 1);
+    let shown = both.map(|one| one.summary.delivered_share.map(|share| 100.0 * share));
+    let repeated = both.map(|one| repeated_pct(one.summary));
+    if !apart(shown) && !apart(repeated) {
+        return told;
     }
+    format!("{told}, but {} and {}", from_to("frames shown", shown, 0), from_to("repeats", repeated, 0))
+}
+
+/// A share of both designs: `repeats 0 % to 33 %`.
+fn from_to(what: &str, both_pct: [Option<f64>; 2], decimals: usize) -> String {
+    let [before, after] = both_pct.map(|value| with_unit(value, decimals, "%"));
+    if before == after { format!("{what} {after} with both") } else { format!("{what} {before} to {after}") }
+}
+
+/// Whether two shares differ by more than an eye would overlook.
+fn apart([before_pct, after_pct]: [Option<f64>; 2]) -> bool {
+    before_pct.zip(after_pct).is_some_and(|(before, after)| (after - before).abs() >= MATERIAL_PCT)
+}
+
+/// Refreshes that show the frame before although none is due.
+fn repeated_pct(summary: &Summary) -> Option<f64> {
+    let kinds = &summary.refresh_kinds;
+    (kinds.total() > 0).then(|| 100.0 * f64::from(kinds.repeat) / f64::from(kinds.total()))
+}
+
+/// Whether the candidate shows materially fewer of its frames than the baseline.
+fn shows_fewer([baseline, candidate]: [Measured<'_>; 2]) -> bool {
+    let shown = [baseline, candidate].map(|one| one.summary.delivered_share.map(|share| 100.0 * share));
+    apart(shown) && shown[1] < shown[0]
 }
 
 fn loads(summary: &Summary) -> String {

@@ -134,3 +134,17 @@ fn nothing_shown_is_nothing_to_compare() {
     assert_eq!(verdict.tone, Tone::Nothing);
     assert_eq!(verdict.sentence, "Nothing to compare: no counted frame was shown with eight slices.");
 }
+
+#[test]
+fn dropped_frames_are_told_beside_what_is_not_missed() {
+    let mut before = (scenario(8), summary(Some(41.2), Some(45.0)), samples(41.2, 0.1));
+    let mut after = (scenario(32), summary(Some(31.4), Some(34.0)), samples(31.4, 0.2));
+    after.1.missed_pct = Some(0.0);
+    after.1.delivered_share = Some(0.664);
+    after.1.refresh_kinds = RefreshKinds { new: 664, repeat: 336, ..RefreshKinds::default() };
+    before.1.refresh_kinds = RefreshKinds { new: 979, miss: 21, ..RefreshKinds::default() };
+    let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
+    assert_eq!(verdict.tone, Tone::Mixed, "fewer frames are no plain gain");
+    let told = "missed refreshes 2.1 % to 0.0 %, but frames shown 100 % to 66 % and repeats 0 % to 34 %; ";
+    assert!(verdict.sentence.contains(told), "{}", verdict.sentence);
+}
