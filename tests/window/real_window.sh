@@ -64,6 +64,15 @@ has_a_picture() { [ "$(od -An -v -tx4 -w64 "$shots/$1.bgrx" | sort -u | wc -l)" 
 # Whether a screenshot is another one again, but for marks and buttons.
 is_again() { echo "        (differs in $(difference "$1" "$2") bytes; the drag changed $(difference "$3" "$2"))"; [ "$(difference "$1" "$2")" -lt $(($(difference "$3" "$2") / 2)) ]; }
 ticks() { awk '{print $14 + $15}' "/proc/$program/stat"; }
+# Until it has answered everything and paints no more, for at most 90 s: a busy machine takes its time.
+at_rest() {
+    local before
+    for _ in $(seq 60); do
+        before=$(ticks)
+        sleep 1.5
+        [ $(($(ticks) - before)) -gt 3 ] || return 0
+    done
+}
 idle() {
     local before
     before=$(ticks)
@@ -86,12 +95,17 @@ find_window() {
     return 1
 }
 
-display=:97
-Xvfb "$display" -screen 0 ${width}x${height}x24 -nolisten tcp >/dev/null 2>&1 &
+# A display of its own, whatever numbers are taken: the server says which once it is ready.
+Xvfb -displayfd 3 -screen 0 ${width}x${height}x24 -nolisten tcp 3>"$scratch/display" >/dev/null 2>&1 &
 server=$!
-export DISPLAY=$display
+for _ in $(seq 100); do
+    [ ! -s "$scratch/display" ] || break
+    sleep 0.1
+done
+[ -s "$scratch/display" ] || { echo "real_window.sh: Xvfb does not start"; exit 2; }
+DISPLAY=:$(<"$scratch/display")
+export DISPLAY
 unset WAYLAND_DISPLAY
-sleep 2
 
 # Its own home, so that it neither finds nor leaves anything of the user's.
 env HOME="$scratch" XDG_CONFIG_HOME="$scratch" XDG_DATA_HOME="$scratch" XDG_RUNTIME_DIR="$scratch" LIBGL_ALWAYS_SOFTWARE=1 \
@@ -102,7 +116,8 @@ window=''
 check "a window opens" find_window
 [ -n "$window" ] || { cat "$scratch/log"; echo "$passed passed, $failed failed"; exit 1; }
 xdotool windowsize "$window" $width $height windowmove "$window" 0 0 windowfocus "$window"
-sleep 6
+sleep 1
+at_rest
 
 shot first
 check "it shows a picture" has_a_picture first
@@ -115,26 +130,26 @@ for x in $(seq "${slider_x[0]}" 5 "${slider_x[1]}"); do
 done
 xdotool mouseup 1
 check "a dragged slider changes the picture" shot_that_differs dragged first
-sleep 4
+at_rest
 shot dragged
 
 xdotool key ctrl+z
 check "ctrl+z changes it again" shot_that_differs undone dragged
-sleep 4
+at_rest
 shot undone
 check "and back to what it was" is_again undone first dragged
 
 xdotool key ctrl+e
 check "ctrl+e swaps the two scenarios" shot_that_differs swapped undone
-sleep 4
+at_rest
 xdotool key ctrl+e
-sleep 4
+at_rest
 
 shot usual
 xdotool key ctrl+equal
 check "ctrl+plus makes all larger" shot_that_differs larger usual
 xdotool key ctrl+0
-sleep 4
+at_rest
 
 check "idle, it uses no processor time" idle
 check "it is still there" kill -0 "$program"
