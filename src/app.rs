@@ -9,6 +9,7 @@ mod answers;
 mod column;
 mod command;
 mod compute;
+mod differing;
 mod field;
 pub mod figures;
 mod files;

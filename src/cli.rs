@@ -4,6 +4,7 @@
 //! with one message on standard error.
 
 mod arguments;
+mod differences;
 mod extras;
 mod output;
 mod picture;
@@ -57,6 +58,7 @@ fn dispatch(arguments: Arguments) -> anyhow::Result<Outcome> {
         None => window::open(arguments.candidate.as_deref(), arguments.baseline.as_deref()),
         Some(Command::Simulate(options)) => simulate::run(&options),
         Some(Command::Presets { what }) => presets::run(what.unwrap_or_default()),
+        Some(Command::Differences(options)) => differences::run(&options),
         Some(Command::Picture(options)) => picture::run(&options),
         Some(Command::Completions { shell }) => extras::completions(shell),
         Some(Command::Manpage) => extras::manpage(),

@@ -1,6 +1,7 @@
 //! What leaves the program: figures as plain data, tables as CSV, a summary as JSON and as text. Knows nothing of the
 //! window.
 
+pub mod differences;
 pub mod figures;
 pub mod format;
 pub mod json;

@@ -30,6 +30,7 @@ impl App {
             Command::Set(path, value, edited) => self.set(path, &value, edited, ctx),
             Command::Refused(path, why) => self.column.note(path, Some(why)),
             Command::Reset(paths, edited) => self.reset(&paths, edited, ctx),
+            Command::TakeBaseline(path) => self.take_baseline(path, ctx),
             Command::Slices(count) => {
                 self.set("slices.count", &Value::Whole(u64::from(count)), Edited::Candidate, ctx);
             }
@@ -145,6 +146,17 @@ impl App {
         for path in paths {
             self.column.note(path, None);
         }
+    }
+
+    fn take_baseline(&mut self, path: &'static str, ctx: &Context) {
+        let Some(parameter) = parameters::find(path) else { return };
+        let Pair { baseline, mut candidate } = self.state.pair.clone();
+        let refused = parameter.copy(&baseline.scenario, &mut candidate.scenario).err();
+        if refused.is_none() {
+            candidate.scenario.settle(path);
+            self.take(Pair { baseline, candidate }, &format!("baseline's {path}"), ctx);
+        }
+        self.column.note(path, refused.map(|error| error.to_string()));
     }
 
     fn go(&mut self, step: fn(&mut Self) -> Option<Pair>) {

@@ -7,6 +7,7 @@ use eframe::egui::{CollapsingHeader, Frame, Key, Margin, Response, RichText, Scr
 
 use super::answers::Problem;
 use super::command::Command;
+use super::differing;
 use super::field::{Editing, Field};
 use super::pair::Pair;
 use super::state::Edited;
@@ -21,6 +22,8 @@ pub(super) const BESIDE_SCROLL_BAR: Margin = Margin { left: 0, right: 10, top: 0
 pub(super) struct Column {
     search: String,
     search_asked: bool,
+    /// Whether only the parameters are listed in which baseline and candidate differ.
+    only_differences: bool,
     /// Stage to be unfolded and brought into view, and the parameter of it that was asked for.
     reveal: Option<(Stage, Option<&'static str>)>,
     /// Why a typed value was refused, by path.
@@ -34,12 +37,19 @@ impl Column {
         self.search_asked = true;
     }
 
+    /// Lists only the parameters in which baseline and candidate differ.
+    #[cfg(test)]
+    pub(super) fn only_differences(&mut self) {
+        self.only_differences = true;
+    }
+
     /// Brings a parameter, given by its path, or a stage, given by its name, into view at the next frame.
     pub(super) fn reveal(&mut self, what: &str) {
         let parameter = parameters::find(what);
         let by_name = || Stage::ALL.into_iter().find(|stage| stage.name() == what);
         if let Some(stage) = parameter.map(|parameter| parameter.stage).or_else(by_name) {
             self.search.clear();
+            self.only_differences = false;
             self.reveal = Some((stage, parameter.map(|parameter| parameter.path.as_str())));
         }
     }
@@ -66,12 +76,21 @@ impl Column {
         problem: Option<&Problem>,
         commands: &mut Vec<Command>,
     ) {
+        let differing = differing::all(pair);
         Frame::new().inner_margin(BESIDE_SCROLL_BAR).show(ui, |ui| {
             which_sides(ui, edited, commands);
             ui.add_space(4.0);
             self.search_box(ui);
+            ui.checkbox(&mut self.only_differences, format!("Only differences ({})", differing.len()))
+                .on_hover_text("List only the parameters in which baseline and candidate differ, with both values");
             ui.add_space(4.0);
         });
+        let words: Vec<String> = self.search.split_whitespace().map(str::to_lowercase).collect();
+        if self.only_differences {
+            let found: Vec<_> = differing.into_iter().filter(|parameter| has_words(parameter, &words)).collect();
+            differing::show(ui, pair, &found, &self.notes, commands);
+            return;
+        }
         let mut rows = Rows {
             shown: &pair.of(edited.shown()).scenario,
             pair,
@@ -82,9 +101,10 @@ impl Column {
             commands,
         };
         let reveal = self.reveal.take();
-        ScrollArea::vertical().auto_shrink(false).content_margin(BESIDE_SCROLL_BAR).show(ui, |ui| {
-            if self.search.trim().is_empty() { rows.all(ui, reveal) } else { rows.found(ui, &self.search) }
-        });
+        ScrollArea::vertical()
+            .auto_shrink(false)
+            .content_margin(BESIDE_SCROLL_BAR)
+            .show(ui, |ui| if words.is_empty() { rows.all(ui, reveal) } else { rows.found(ui, &words) });
     }
 
     fn search_box(&mut self, ui: &mut Ui) {
@@ -146,7 +166,7 @@ impl Rows<'_> {
 
     fn stage(&mut self, ui: &mut Ui, stage: Stage, open: bool, wanted: Option<&'static str>) {
         let of_stage = || parameters::all().iter().filter(|parameter| parameter.stage == stage);
-        let differing = of_stage().filter(|parameter| self.differs(parameter)).count();
+        let differing = of_stage().filter(|parameter| differing::differs(self.pair, parameter)).count();
         let at_fault = self.problem.is_some_and(|problem| of_stage().any(|parameter| parameter.path == problem.path));
         let mut title = RichText::new(if differing == 0 {
             stage.name().to_owned()
@@ -175,10 +195,9 @@ impl Rows<'_> {
     }
 
     /// Every parameter that has all the words, those of alternatives not chosen included.
-    fn found(&mut self, ui: &mut Ui, search: &str) {
-        let words: Vec<String> = search.split_whitespace().map(str::to_lowercase).collect();
+    fn found(&mut self, ui: &mut Ui, words: &[String]) {
         let mut stage = None;
-        for parameter in parameters::all().iter().filter(|parameter| has_words(parameter, &words)) {
+        for parameter in parameters::all().iter().filter(|parameter| has_words(parameter, words)) {
             if stage != Some(parameter.stage) {
                 stage = Some(parameter.stage);
                 ui.add_space(6.0);
@@ -190,10 +209,6 @@ impl Rows<'_> {
             ui.add_space(6.0);
             ui.label("No parameter has these words.");
         }
-    }
-
-    fn differs(&self, parameter: &Parameter) -> bool {
-        parameter.get(&self.pair.baseline.scenario) != parameter.get(&self.pair.candidate.scenario)
     }
 
     fn row(&mut self, ui: &mut Ui, parameter: &'static Parameter, place: Place) -> Response {

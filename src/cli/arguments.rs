@@ -22,6 +22,7 @@ framelap presets list                      the scenarios shipped
 framelap presets write 2 mine.ron          a file to start from
 framelap simulate mine.ron                 the answer as text
 framelap simulate mine.ron --json --check  for scripts: JSON, status 1 when over budget
+framelap differences mine.ron 2            in which parameters two scenarios differ
 framelap picture screen.png mine.ron       the window as a picture, no display needed";
 
 /// What units are used where.
@@ -89,6 +90,8 @@ pub(super) enum Command {
         #[command(subcommand)]
         what: Option<Presets>,
     },
+    /// List the parameters in which two scenarios differ, with both values
+    Differences(Differences),
     /// Paint the window's first screen into a PNG file, no display needed
     Picture(Picture),
     /// Print a completion script for a shell
@@ -168,6 +171,20 @@ pub(super) enum Presets {
         /// The file
         file: PathBuf,
     },
+}
+
+/// Options of `differences`.
+#[derive(Debug, Args)]
+pub(super) struct Differences {
+    /// One scenario: a file or a preset
+    #[arg(value_name = "A")]
+    pub(super) a: OsString,
+    /// The other one
+    #[arg(value_name = "B")]
+    pub(super) b: OsString,
+    /// Print a CSV table: path, label, a, b
+    #[arg(long)]
+    pub(super) csv: bool,
 }
 
 /// Options of `picture`.

@@ -273,6 +273,19 @@ impl Parameter {
         self.get(&base)
     }
 
+    /// Gives one scenario the value of another; with an alternative, its fields too. Refuses a parameter that does not exist
+    /// in both.
+    pub fn copy(&self, from: &Scenario, to: &mut Scenario) -> Result<(), ScenarioError> {
+        let absent = || ScenarioError::value(&self.path, "no value to take", "a parameter of both scenarios");
+        self.set(to, &self.get(from).ok_or_else(absent)?)?;
+        for field in all().iter().filter(|field| field.lies_in(self)) {
+            if let Some(value) = field.get(from) {
+                field.set(to, &value)?;
+            }
+        }
+        Ok(())
+    }
+
     /// Whether it is a field of one of the other's alternatives.
     pub(super) fn lies_in(&self, outer: &Self) -> bool {
         let within = self.path.strip_prefix(&outer.path).is_some_and(|rest| rest.starts_with('.'));

@@ -204,6 +204,23 @@ fn presets_are_listed_shown_and_written() {
 }
 
 #[test]
+fn differences_stand_side_by_side() {
+    let folder = anywhere();
+    let text = answer(folder.path(), &["differences", "1", "2"]);
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(lines[..2], ["A: Wired 90 Hz, whole frame", "B: Wired 90 Hz, 8 slices"]);
+    let slices: Vec<&str> = lines.iter().find(|line| line.starts_with("slices.count")).unwrap().split("  ").collect();
+    let cells: Vec<&str> = slices.iter().map(|cell| cell.trim()).filter(|cell| !cell.is_empty()).collect();
+    assert_eq!(cells, ["slices.count", "Slices: Slices", "1", "8"]);
+
+    let csv = answer(folder.path(), &["differences", "1", "2", "--csv"]);
+    assert!(csv.starts_with("path,label,a,b\n") && csv.contains("\nslices.count,Slices: Slices,1,8\n"), "{csv}");
+    assert_eq!(answer(folder.path(), &["differences", "2", "2", "--csv"]), "path,label,a,b\n");
+    assert!(answer(folder.path(), &["differences", "2", "2"]).ends_with("\nNo parameter differs\n"));
+    assert_eq!(run(folder.path(), &["differences", "2", "none-such"]).status.code(), Some(2));
+}
+
+#[test]
 fn a_file_comes_before_a_preset_of_its_name() {
     let folder = anywhere();
     fs::write(folder.path().join("2"), "Scenario(name: \"Mine\", run: (frames: 60, warmup: 10))").unwrap();
@@ -279,7 +296,7 @@ fn help_completions_and_manual_page_name_every_command() {
     ];
     for arguments in texts {
         let text = answer(folder.path(), arguments);
-        for name in ["simulate", "presets", "picture", "completions", "manpage"] {
+        for name in ["simulate", "presets", "differences", "picture", "completions", "manpage"] {
             assert!(text.to_lowercase().contains(name), "{arguments:?}: {name}");
         }
     }

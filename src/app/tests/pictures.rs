@@ -55,6 +55,34 @@ fn every_part_is_painted_in_both_themes() {
     }
 }
 
+#[test]
+fn only_differences_fill_the_column() {
+    let mut pair = short_pair();
+    pair.candidate.scenario.display.refresh_hz = 120.0;
+    pair.candidate.scenario.settle("display.refresh_hz");
+    pair.candidate.scenario.pixels.layout = crate::scenario::Layout::Foveated { center: 0.3, edge_density: 0.4 };
+    let (ctx, mut app) = still(&pair);
+    app.column.only_differences();
+    let picture = picture::paint(&ctx, &mut app, &mut Painter::default(), [1024.0, 640.0], 1.0);
+    keep("differences", &picture);
+    let texts = shown(&ctx, &mut app, [1024.0, 640.0]);
+    for text in ["Pixels: Edge density", "0.4", "90 Hz", "120 Hz", "Take baseline's"] {
+        assert!(texts.iter().any(|shown| shown == text), "{text}: {texts:?}");
+    }
+}
+
+/// Every text within sight.
+fn shown(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<String> {
+    let shapes = picture::lay_out(ctx, app, size, 1.0, |_| ()).0;
+    let texts = shapes.iter().filter_map(|ClippedShape { clip_rect, shape, .. }| match shape {
+        Shape::Text(text) if clip_rect.contains_rect(text.visual_bounding_rect()) => {
+            Some(text.galley.text().to_owned())
+        }
+        _ => None,
+    });
+    texts.collect()
+}
+
 /// Whole squares of a picture, each as its pixels.
 fn squares(picture: &Picture, side: usize) -> impl Iterator<Item = Vec<[u8; 4]>> {
     let width = picture.width as usize;
