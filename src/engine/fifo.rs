@@ -51,6 +51,17 @@ impl<T: Copy> Fifo<T> {
         Some(item)
     }
 
+    /// All items, the oldest first.
+    pub(super) fn items(&self) -> &[T] {
+        &self.items[self.front..]
+    }
+
+    /// Moves the newest item ahead of the `passed` ones before it.
+    pub(super) fn bring_newest_forward(&mut self, passed: usize) {
+        let place = self.items.len() - 1 - passed;
+        self.items[place..].rotate_right(1);
+    }
+
     #[inline]
     pub(super) fn is_empty(&self) -> bool {
         self.items.is_empty()
@@ -78,12 +89,20 @@ mod tests {
 
     proptest! {
         #[test]
-        fn behaves_like_the_library_queue(steps in prop::collection::vec(0..6u8, 0..3000)) {
+        fn behaves_like_the_library_queue(steps in prop::collection::vec(0..7u8, 0..3000)) {
             let (mut fifo, mut other) = (Fifo::new(), VecDeque::new());
             for (number, step) in steps.into_iter().enumerate() {
                 match step {
                     0..=2 => { fifo.push(number); other.push_back(number); }
                     3 | 4 => prop_assert_eq!(fifo.pop(), other.pop_front()),
+                    5 => {
+                        let passed = other.len().min(3);
+                        if let (Some(passed), Some(newest)) = (passed.checked_sub(1), other.back().copied()) {
+                            fifo.bring_newest_forward(passed);
+                            other.pop_back();
+                            other.insert(other.len() - passed, newest);
+                        }
+                    }
                     _ => {
                         let at = other.iter().position(|item| item % 7 == 3);
                         prop_assert_eq!(fifo.take_first(|item| item % 7 == 3), at.and_then(|at| other.remove(at)));
@@ -92,6 +111,7 @@ mod tests {
                 prop_assert_eq!(fifo.front(), other.front());
                 prop_assert_eq!(fifo.back_mut(), other.back_mut());
                 prop_assert_eq!(fifo.is_empty(), other.is_empty());
+                prop_assert_eq!(fifo.items(), other.make_contiguous());
             }
         }
     }

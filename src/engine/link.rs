@@ -274,7 +274,23 @@ impl<'a> Link<'a> {
         self.flights.push(Sending { ns: arrives_ns, ..sending });
         // The unit in service is the newest of the special ones.
         let special = if sending.special { self.specials.back_mut().copied() } else { None };
+        if special.is_some_and(|unit| unit.attempt > 0) {
+            self.put_resend_in_order();
+        }
         Some(special.map_or(Sent::whole(sending), Sent::Special))
+    }
+
+    /// Units that arrive at one instant arrive by frame and slice. First sendings are sent so; the resend sent last may
+    /// have to go ahead of others that arrive with it.
+    fn put_resend_in_order(&mut self) {
+        let Some((resend, others)) = self.flights.items().split_last() else { return };
+        let key = |unit: &Sending| (unit.ns, unit.frame, unit.slice);
+        let passed = others.iter().rev().take_while(|other| key(other) > key(resend));
+        let (passed, special) =
+            passed.fold((0, 0), |(all, special), other| (all + 1, special + usize::from(other.special)));
+        self.flights.bring_newest_forward(passed);
+        self.specials.bring_newest_forward(special);
+        // It arrives with the foremost at the earliest: the instant of the next arrival stays.
     }
 
     /// The next unit arrives.

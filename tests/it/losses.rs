@@ -5,11 +5,14 @@
 //! Queues, 1962, from memory).
 
 use framelap::engine::{Fate, Run};
-use framelap::scenario::{Closures, Effect, Repair, Scenario};
+use framelap::scenario::{Closures, Effect, Repair, Scenario, Spread};
 use framelap::work::{Closure, FrameWork, Loss, Losses, Shares, WorkTable};
 use statrs::distribution::{Binomial, DiscreteCDF as _};
 
-use crate::world::{MS, assert_independent_share, assert_mean, assert_near, assert_share, at, bare, simulate};
+use crate::world::{
+    MS, assert_independent_share, assert_mean, assert_near, assert_share, at, bare, codec_cost, cut, draw_without_bits,
+    play, simulate,
+};
 
 /// Frames of `packets` full packets at 30 Hz, cut into `n` slices, each packet lost with probability `loss`.
 fn lossy(packets: u32, n: u32, loss: f64, repair: Repair, frames: u32) -> Scenario {
@@ -176,6 +179,25 @@ fn resends_stop_after_their_tries() {
         assert_eq!((run.frames[0].fate, at(run.frames[0].fate_at)), (Fate::Lost, arrived));
         assert_eq!((run.resends.len(), run.frames[0].arrived.ns()), (tries as usize, None));
     }
+}
+
+/// Units that arrive at one instant do so by frame and slice, not as they were sent: the resend of slice 0, sent after
+/// slice 1 and there with it, loses the frame first, and slice 1 is not asked for any more.
+#[test]
+fn units_that_arrive_together_arrive_by_slice() {
+    let mut scenario = cut(bare(10), 2);
+    scenario.encode.work = codec_cost(2.0, Spread::Constant);
+    scenario.link.delay.fixed_ms = 1.0;
+    scenario.link.repair = Repair::Resend { tries: 1 };
+    let mut table = draw_without_bits(&scenario);
+    let loss = |slice, attempt| Loss { frame: 0, slice, attempt, lost: 1 };
+    table.losses = Losses::new(vec![loss(0, 0), loss(0, 1), loss(1, 0)]);
+    let run = play(&scenario, &table);
+    let (first, second) = (run.slices[0], run.slices[1]);
+    assert_eq!((at(second.link_end), second.resends), (at(first.link_end) + 1_000_000, 0));
+    let [resend] = run.resends[..] else { panic!("{:?}", run.resends) };
+    assert_eq!((resend.slice, resend.link_end), (0, second.link_end));
+    assert_eq!((run.frames[0].fate, run.frames[0].fate_at), (Fate::Lost, resend.arrive));
 }
 
 /// Frames of 4 ms at 30 Hz under closures at random times.
