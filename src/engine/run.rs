@@ -132,7 +132,7 @@ pub struct FrameRecord {
     pub intra: bool,
 }
 
-/// One slice's way; all never where the slice did not begin encode.
+/// One slice's way; a slice that came to the encoder and did not begin there has come and nothing else.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct SliceRecord {
     /// Came to the encoder.
