@@ -8,8 +8,12 @@ use std::path::{Path, PathBuf};
 
 use framelap::engine::{Engine, Fate, Pilot, RefreshKind, Run};
 use framelap::report::tables;
+use framelap::scenario::Scenario;
+use framelap::work::WorkTable;
 use framelap::{measure, scenario, work};
 use serde_json::Value;
+
+use crate::second;
 
 /// All case folders in order.
 fn folders() -> Vec<PathBuf> {
@@ -69,10 +73,10 @@ fn expected_counts(fact: &Value) -> BTreeMap<String, u64> {
 }
 
 /// All that differs in one case.
-fn differences(folder: &Path, engine: &mut Engine) -> Vec<String> {
+fn differences(folder: &Path, play: &mut dyn FnMut(&Scenario, &WorkTable) -> Run) -> Vec<String> {
     let scenario = scenario::load(&folder.join("scenario.ron")).unwrap();
     let loaded = work::read(&folder.join("work"), &scenario).unwrap();
-    let run = engine.simulate(&scenario, &loaded.table);
+    let run = &play(&scenario, &loaded.table);
     let summary = measure::summarize(&scenario, &loaded.table, run);
 
     let mut differences = Vec::new();
@@ -117,16 +121,31 @@ fn differences(folder: &Path, engine: &mut Engine) -> Vec<String> {
     differences
 }
 
-#[test]
-fn every_case_is_exact() {
-    let mut engine = Engine::new();
+/// All that differs in all cases, in words.
+fn all_differences(mut play: impl FnMut(&Scenario, &WorkTable) -> Run) -> String {
     let folders = folders();
     assert!(folders.len() >= 40, "the cases are there");
     let mut told = String::new();
     for folder in &folders {
-        for difference in differences(folder, &mut engine) {
+        for difference in differences(folder, &mut play) {
             writeln!(told, "{}: {difference}", folder.file_name().unwrap().display()).unwrap();
         }
     }
+    told
+}
+
+#[test]
+fn every_case_is_exact() {
+    let mut engine = Engine::new();
+    let told = all_differences(|scenario, table| {
+        engine.simulate(scenario, table);
+        engine.take_run()
+    });
+    assert!(told.is_empty(), "{told}");
+}
+
+#[test]
+fn every_case_is_exact_in_the_second_engine() {
+    let told = all_differences(|scenario, table| second::play(scenario, table).into_run(scenario));
     assert!(told.is_empty(), "{told}");
 }

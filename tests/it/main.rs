@@ -14,6 +14,8 @@ mod lot_streaming;
 mod properties;
 mod queues;
 mod random_worlds;
+mod second;
+mod second_engine;
 mod sliced_load;
 mod steady;
 mod strides;
