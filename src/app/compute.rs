@@ -8,6 +8,7 @@ use super::worker::{Compute, SHORT_FRAMES, shortened};
 use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::report::figures::distribution::{Histograms, Measure};
 use crate::report::figures::lanes::{Lanes, LanesPair};
+use crate::report::figures::ledger::Ledger;
 use crate::report::figures::names;
 use crate::report::figures::outcomes::{Outcomes, Tally};
 use crate::report::figures::verdict::{Measured, Verdict};
@@ -84,6 +85,8 @@ pub(super) struct Drawn {
     pub(super) histograms: [Histograms; 3],
     /// Their outcomes.
     pub(super) outcomes: Outcomes,
+    /// Their exposed time.
+    pub(super) ledger: Ledger,
 }
 
 impl Drawn {
@@ -102,6 +105,7 @@ impl Drawn {
             ),
             histograms: Measure::ALL.map(|measure| Histograms::of(measure, runs, limit_ms)),
             outcomes: Outcomes::new([&tally, &other]),
+            ledger: Ledger::new(sides),
         }
     }
 }

@@ -7,15 +7,19 @@
 mod chart;
 mod curve;
 mod distribution;
+mod fronts;
 mod ink;
 mod lanes;
+mod ledger;
 mod outcomes;
 mod title;
 mod verdict;
 
 pub use curve::{Handle, slice_curve};
 pub use distribution::{DistributionView, Form};
+pub use fronts::fronts;
 pub use lanes::{LanesEvent, LanesView};
+pub use ledger::ledger;
 pub use outcomes::outcomes;
 pub use title::{Choice, Item};
 pub use verdict::{budget, verdict};

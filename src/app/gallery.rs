@@ -8,8 +8,10 @@ use super::compute::Drawn;
 use super::state::State;
 use super::{Views, figures};
 use crate::report::figures::curve::Curve;
+use crate::report::figures::fronts::Fronts;
 use crate::report::figures::lanes;
 use crate::scenario::parameters::Stage;
+use crate::study::Answer;
 
 /// A figure. Its entry stands in [`ALL`], at the same place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -22,6 +24,10 @@ pub(super) enum Figure {
     Outcomes,
     /// Latency against the slice count.
     SliceCurve,
+    /// Where the time from pose to photon goes.
+    Ledger,
+    /// The picture on its way through the stages.
+    Fronts,
 }
 
 /// What the page knows of a figure.
@@ -44,7 +50,7 @@ pub(super) const LANES: Vec2 = vec2(600.0, 344.0);
 const MOST_SLICES: u32 = 64;
 
 /// Every figure, in the order of the list to choose from.
-pub(super) const ALL: [Entry; 4] = [
+pub(super) const ALL: [Entry; 6] = [
     Entry {
         figure: Figure::Lanes,
         name: "Lanes",
@@ -75,6 +81,20 @@ pub(super) const ALL: [Entry; 4] = [
         least: PLACE,
         show: |hand, ui| hand.slice_curve(ui),
     },
+    Entry {
+        figure: Figure::Ledger,
+        name: "Exposed time",
+        meaning: "Where the time from pose to photon goes, piece by piece, against what is allowed",
+        least: PLACE,
+        show: |hand, ui| hand.ledger(ui),
+    },
+    Entry {
+        figure: Figure::Fronts,
+        name: "Fronts",
+        meaning: "How the picture of the frame in the lanes moves through the stages, slice by slice",
+        least: PLACE,
+        show: |hand, ui| hand.fronts(ui),
+    },
 ];
 
 impl Figure {
@@ -96,6 +116,8 @@ impl Entry {
 pub(super) struct Hand<'a> {
     pub(super) state: &'a State,
     pub(super) drawn: &'a Drawn,
+    /// The answers that the figures were made of, for what is looked up in them.
+    pub(super) answers: [&'a Answer; 2],
     pub(super) curve: &'a Curve,
     pub(super) views: &'a mut Views,
     pub(super) commands: &'a mut Vec<Command>,
@@ -116,9 +138,21 @@ impl Hand<'_> {
     }
 
     fn lanes(&mut self, ui: &mut Ui) {
-        if let Some(lane) = self.views.lanes.show(ui, &self.drawn.lanes).clicked {
+        if let Some(lane) = self.views.lanes.show(ui, &self.drawn.lanes, self.answers).clicked {
             self.commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
         }
+    }
+
+    fn ledger(&mut self, ui: &mut Ui) {
+        if let Some(lane) = figures::ledger(ui, &self.drawn.ledger, &self.drawn.lanes.names) {
+            self.commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
+        }
+    }
+
+    /// The fronts of the frame that the lanes look at.
+    fn fronts(&self, ui: &mut Ui) {
+        let frame = self.views.lanes.frame(&self.drawn.lanes);
+        figures::fronts(ui, &Fronts::of(self.answers, frame), &self.drawn.lanes.names);
     }
 
     fn slice_curve(&mut self, ui: &mut Ui) {

@@ -32,7 +32,7 @@ impl App {
     /// Lays the figures out over the space there is.
     pub(super) fn sheets(&mut self, ui: &mut Ui, commands: &mut Vec<Command>) {
         let Self { state, answers: Answers { shown, curve, .. }, views, .. } = self;
-        let Some(Shown { drawn, .. }) = shown else {
+        let Some(Shown { drawn, baseline, candidate, .. }) = shown else {
             ui.centered_and_justified(|ui| ui.weak("Computing the first answer"));
             return;
         };
@@ -40,7 +40,7 @@ impl App {
         ui.spacing_mut().item_spacing = vec2(GAP, GAP);
         let top = framed(ui, |ui| verdict(ui, drawn, whole_budget, commands));
         let space = Rect::from_min_max(pos2(top.left(), top.bottom() + GAP), ui.max_rect().max);
-        let mut hand = Hand { state, drawn, curve, views, commands };
+        let mut hand = Hand { state, drawn, answers: [baseline, candidate], curve, views, commands };
         let row = (space.height() * ROW_SHARE).max(ROW_HEIGHT).max(space.height() - GAP - MIDDLE_HEIGHT.1);
         if space.height() - GAP - row < MIDDLE_HEIGHT.0 {
             pages(ui, space, &mut hand, &Places::ALL);

@@ -3,7 +3,9 @@
 pub mod axis;
 pub mod curve;
 pub mod distribution;
+pub mod fronts;
 pub mod lanes;
+pub mod ledger;
 pub mod outcomes;
 pub mod verdict;
 

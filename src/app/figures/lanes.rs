@@ -3,12 +3,14 @@
 mod controls;
 mod hover;
 mod paint;
+mod path;
 mod window;
 
 use eframe::egui::{EventFilter, Key, Response, Role, Sense, Ui, WidgetInfo, vec2};
 
-use crate::report::figures::lanes::{LanesPair, Stage, Way};
+use crate::report::figures::lanes::{CriticalPath, LanesPair, Stage, Way};
 use crate::report::format::{ms, number};
+use crate::study::Answer;
 use crate::time::ns_to_ms;
 use paint::Sheet;
 use window::Window;
@@ -20,6 +22,16 @@ pub struct LanesView {
     frame: Option<usize>,
     /// Time seen, from the frame's pose; none: what fits.
     window: Option<Window>,
+}
+
+/// What is looked at.
+struct Look<'a> {
+    lanes: &'a LanesPair,
+    answers: [&'a Answer; 2],
+    /// Critical paths of the frame.
+    paths: &'a [Option<CriticalPath>; 2],
+    frame: usize,
+    window: Window,
 }
 
 /// What was asked for on the lanes.
@@ -49,8 +61,9 @@ impl LanesView {
         *self = Self::default();
     }
 
-    /// Draws lanes and controls over the space there is.
-    pub fn show(&mut self, ui: &mut Ui, lanes: &LanesPair) -> LanesEvent {
+    /// Draws lanes and controls over the space there is. The lanes were made from the answers, which tell the critical path
+    /// of the frame that is looked at, and why a block waited.
+    pub fn show(&mut self, ui: &mut Ui, lanes: &LanesPair, answers: [&Answer; 2]) -> LanesEvent {
         self.controls(ui, lanes);
         let frame = self.frame(lanes);
         let size = vec2(ui.available_width(), ui.available_height().max(paint::LEAST_HEIGHT));
@@ -68,8 +81,10 @@ impl LanesView {
         }
         let mut clicked = None;
         if ui.is_rect_visible(rect) {
-            let drawn = sheet.paint(ui, lanes, frame, window);
-            clicked = hover::hover(ui, &drawn, lanes, frame, window, &response);
+            let paths = [0, 1].map(|side| CriticalPath::of(answers[side], &lanes.sides[side], frame));
+            let look = Look { lanes, answers, paths: &paths, frame, window };
+            sheet.paint(ui, &look);
+            clicked = hover::hover(ui, &sheet, &look, &response);
         }
         LanesEvent { response, clicked }
     }

@@ -1,5 +1,7 @@
 //! The figures driven as a user drives them: by pointer, keys and accessible names.
 
+mod closer;
+mod looks;
 mod world;
 
 use eframe::egui::accesskit::Role;
@@ -65,7 +67,7 @@ fn the_handle_is_dragged_to_a_count() {
 fn frames_are_stepped_through_by_buttons_and_keys() {
     let world = World::small();
     let mut harness = harness(LanesView::default(), |ui, view: &mut LanesView| {
-        view.show(ui, &world.lanes);
+        view.show(ui, &world.lanes, world.answers());
     });
     let frame = |harness: &Harness<'_, LanesView>| harness.state().frame(&world.lanes);
     let first = frame(&harness);
@@ -87,7 +89,7 @@ fn frames_are_stepped_through_by_buttons_and_keys() {
 fn dragging_moves_the_window_and_a_double_click_fits_it() {
     let world = World::small();
     let mut harness = harness(LanesView::default(), |ui, view: &mut LanesView| {
-        view.show(ui, &world.lanes);
+        view.show(ui, &world.lanes, world.answers());
     });
     let at_rest = *harness.state();
     let centre = harness.get_by_role(Role::Canvas).rect().center();
@@ -109,7 +111,7 @@ fn dragging_moves_the_window_and_a_double_click_fits_it() {
 fn scrolling_zooms() {
     let world = World::small();
     let mut harness = harness(LanesView::default(), |ui, view: &mut LanesView| {
-        view.show(ui, &world.lanes);
+        view.show(ui, &world.lanes, world.answers());
     });
     let at_rest = *harness.state();
     let centre = harness.get_by_role(Role::Canvas).rect().center();
@@ -128,7 +130,7 @@ fn scrolling_zooms() {
 fn lanes_say_what_they_show() {
     let world = World::small();
     let harness = harness(LanesView::default(), |ui, view: &mut LanesView| {
-        view.show(ui, &world.lanes);
+        view.show(ui, &world.lanes, world.answers());
     });
     let frame = world.lanes.typical;
     let gain = format!("{:.1} ms sooner", crate::time::ns_to_ms(world.lanes.gain_ns(frame).unwrap()));
@@ -163,7 +165,7 @@ fn every_form_of_every_measure_is_drawn_in_any_room() {
         }
         let mut harness = Harness::builder().with_size(size).build_ui(|ui| {
             outcomes(ui, &world.outcomes, &world.names);
-            LanesView::default().show(ui, &world.lanes);
+            LanesView::default().show(ui, &world.lanes, world.answers());
         });
         harness.run();
     }

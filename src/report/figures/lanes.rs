@@ -2,8 +2,12 @@
 //! per answer so that drawing only looks up what is in view.
 
 mod build;
+mod card;
+mod path;
 mod row;
 
+pub use card::{Card, Cause, Held, Other};
+pub use path::{CriticalPath, Leg, stage_of};
 pub use row::{Drawn, Row};
 
 use crate::engine::{Fate, Grid};
@@ -82,6 +86,19 @@ impl Work {
             Self::Decode => "Decode",
             Self::Compose => "Compose",
             Self::Light => "Vsync to photons",
+        }
+    }
+
+    /// The lane that it is drawn on.
+    pub const fn stage(self) -> Stage {
+        match self {
+            Self::Pose => Stage::Pose,
+            Self::Simulate => Stage::Cpu,
+            Self::Render => Stage::Gpu,
+            Self::Encode => Stage::Encoder,
+            Self::Send | Self::Resend => Stage::Link,
+            Self::Decode => Stage::Decoder,
+            Self::Compose | Self::Light => Stage::Display,
         }
     }
 

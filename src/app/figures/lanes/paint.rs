@@ -2,8 +2,8 @@
 
 use eframe::egui::{Align2, Color32, Painter, Rangef, Rect, Stroke, Ui, pos2, vec2};
 
-use super::gain_in_words;
 use super::window::Window;
+use super::{Look, gain_in_words, path};
 use crate::app::figures::chart::{self, Scale};
 use crate::app::figures::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
@@ -66,7 +66,8 @@ impl Sheet {
         Rect::from_min_size(pos2(lane.left(), lane.top() + row as f32 * height), vec2(lane.width(), height))
     }
 
-    fn bar(&self, side: Side) -> Rect {
+    /// The row of the bar from pose to photons.
+    pub(super) fn bar(&self, side: Side) -> Rect {
         let group = self.group(side);
         Rect::from_min_max(pos2(group.left(), group.bottom() - BAR), group.max).shrink2(vec2(0.0, 3.0))
     }
@@ -77,7 +78,8 @@ impl Sheet {
         Scale::linear(window.from_ns / 1e6, window.to_ns / 1e6, area.left(), area.right())
     }
 
-    pub(super) fn paint(self, ui: &Ui, lanes: &LanesPair, frame: usize, window: Window) -> Self {
+    pub(super) fn paint(self, ui: &Ui, look: &Look<'_>) {
+        let Look { lanes, paths, frame, window, .. } = *look;
         let palette = Palette::current(ui);
         let x = self.scale(window);
         let painter = ui.painter();
@@ -91,14 +93,18 @@ impl Sheet {
                 if let Some(origin) = way.from_ns {
                     view.refreshes(&clipped, run, way, origin, taken);
                     view.blocks(&clipped, run, way, origin);
+                    if let Some(path) = &paths[side.index()] {
+                        path::draw(&clipped, &self, run, side, path, |ns| view.place(ns, origin), palette);
+                    }
                     view.bar(&clipped, way, origin);
                 }
             }
         }
         self.gain(&clipped, lanes, frame, &x, palette);
         let area = self.time_area();
-        chart::x_axis(painter, area, &x, &format!("ms since the pose of frame {}", count(frame as u64)), palette);
-        self
+        let pose = format!("ms since the pose of frame {}", count(frame as u64));
+        let name = format!("{pose}; knotted line: its critical path, dotted where it waits");
+        chart::x_axis(painter, area, &x, &name, palette);
     }
 
     /// The gain as a length between the two photon marks.

@@ -9,19 +9,6 @@ use crate::work::WorkTable;
 /// Rows at most in a lane; more things at once share the last.
 const ROWS: usize = 4;
 
-/// Lane of a piece of work.
-const fn lane_of(work: Work) -> Stage {
-    match work {
-        Work::Pose => Stage::Pose,
-        Work::Simulate => Stage::Cpu,
-        Work::Render => Stage::Gpu,
-        Work::Encode => Stage::Encoder,
-        Work::Send | Work::Resend => Stage::Link,
-        Work::Decode => Stage::Decoder,
-        Work::Compose | Work::Light => Stage::Display,
-    }
-}
-
 impl Lanes {
     /// Lanes of a run.
     pub fn new(scenario: &Scenario, table: &WorkTable, run: &Run) -> Self {
@@ -88,7 +75,7 @@ impl Collect {
         let Some(start_ns) = start.ns() else { return };
         let end_ns = end.ns().unwrap_or(self.run_end_ns.max(start_ns));
         let come_ns = come.ns().unwrap_or(start_ns).min(start_ns);
-        self.blocks[lane_of(work) as usize].push(Block { come_ns, start_ns, end_ns, frame, part, work });
+        self.blocks[work.stage() as usize].push(Block { come_ns, start_ns, end_ns, frame, part, work });
     }
 
     fn host(&mut self, scenario: &Scenario, table: &WorkTable, frame: usize, record: &FrameRecord) {

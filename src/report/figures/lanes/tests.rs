@@ -1,3 +1,5 @@
+mod closer;
+
 use super::*;
 use crate::engine::Engine;
 use crate::scenario::{Lead, Pacing, Scenario, Spread};
