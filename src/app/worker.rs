@@ -9,8 +9,13 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Mutex};
 use std::thread;
+use std::time::Duration;
 
 use crate::scenario::Scenario;
+
+/// Steps of a rest between an answer and the longer one after it, and how long each takes.
+const REST_STEPS: u32 = 15;
+const REST_STEP: Duration = Duration::from_millis(4);
 
 /// Frames of the short run.
 pub(super) const SHORT_FRAMES: u32 = 2_000;
@@ -195,12 +200,13 @@ impl<C: Compute, W: Fn() + Sync> Bench<C, W> {
             let baseline = self.one(&short_baseline);
             let candidate = self.one(&short_candidate);
             self.send_pair(question, baseline, candidate, true)?;
-            proceed(question)?;
+            rest(question)?;
         }
         let baseline = self.one(baseline);
         proceed(question)?;
         let candidate = self.one(candidate);
         self.send_pair(question, baseline, candidate, false)?;
+        rest(question)?;
         self.draw_curve(question)?;
         self.send(Reply::Done)
     }
@@ -272,6 +278,15 @@ impl<C: Compute, W: Fn() + Sync> Bench<C, W> {
         (self.wake)();
         Ok(())
     }
+}
+
+/// Waits for a hand that goes on turning, before work that would take the processor from the picture that follows it.
+fn rest(question: &Question) -> Result<(), Stopped> {
+    for _ in 0..REST_STEPS {
+        proceed(question)?;
+        std::thread::sleep(REST_STEP);
+    }
+    proceed(question)
 }
 
 fn proceed(question: &Question) -> Result<(), Stopped> {
