@@ -15,7 +15,7 @@ done
 # Where things are in a window of this size [px]: the slider that is dragged, from and to, and a place that shows no hover.
 width=1400 height=860
 slider_x=(41 141)
-slider_y=362
+slider_y=394
 rest=(700 3)
 
 scratch=$(mktemp -d)
