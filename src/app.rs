@@ -14,6 +14,8 @@ mod field;
 pub mod figures;
 mod files;
 mod gallery;
+mod given;
+mod guard;
 mod history;
 mod keys;
 mod menu;
@@ -32,6 +34,7 @@ mod worker;
 
 use eframe::egui::{Context, Ui};
 
+pub use given::Given;
 pub use open::{OpenError, open};
 pub use painter::Painter;
 pub use picture::{Picture, picture};
@@ -42,8 +45,9 @@ use column::Column;
 use compute::Bench;
 use figures::{DistributionView, LanesView};
 use files::Files;
+use guard::Guard;
 use history::History;
-use pair::{Document, Origin, Saved};
+use pair::{Pair, Saved};
 use state::State;
 use worker::Worker;
 
@@ -68,6 +72,12 @@ pub struct App {
     history: History,
     saved: Saved,
     files: Files,
+    /// The question about unsaved work, while it is open.
+    guard: Option<Guard>,
+    /// Whether the window may close.
+    leaving: bool,
+    /// What came back from the last session.
+    restored: Option<Pair>,
     column: Column,
     views: Views,
     /// A message that stays until it is taken away.
@@ -79,8 +89,8 @@ pub struct App {
 
 impl App {
     /// A window on baseline and candidate, whole frames against slices where none are given, with a worker that answers.
-    pub fn new(ctx: &Context, baseline: Option<Scenario>, candidate: Option<Scenario>) -> Self {
-        let mut app = Self::still(ctx, baseline, candidate);
+    pub fn new(ctx: &Context, baseline: Option<Given>, candidate: Option<Given>) -> Self {
+        let mut app = Self::at_rest(ctx, [baseline, candidate]);
         let wake = ctx.clone();
         match Worker::start(Bench::default(), move || wake.request_repaint()) {
             Ok(worker) => app.worker = Some(worker),
@@ -91,10 +101,17 @@ impl App {
 
     /// The same without a worker: [`App::answer_now`] brings the answers. For pictures, tests and benches.
     pub fn still(ctx: &Context, baseline: Option<Scenario>, candidate: Option<Scenario>) -> Self {
+        Self::at_rest(ctx, [baseline, candidate].map(|scenario| scenario.map(Given::from)))
+    }
+
+    fn at_rest(ctx: &Context, given: [Option<Given>; 2]) -> Self {
         let mut state = State::default();
-        for (side, given) in [(Side::Baseline, baseline), (Side::Candidate, candidate)] {
-            if let Some(scenario) = given {
-                *state.pair.of_mut(side) = Document { scenario, origin: Origin::Elsewhere };
+        let mut saved = Saved::default();
+        for (side, given) in Side::BOTH.into_iter().zip(given) {
+            if let Some(given) = given {
+                let document = given.into_document();
+                saved.note_if_file(&document);
+                *state.pair.of_mut(side) = document;
             }
         }
         theme::apply(ctx);
@@ -104,8 +121,11 @@ impl App {
             answers: Answers::default(),
             worker: None,
             history: History::default(),
-            saved: Saved::default(),
+            saved,
             files: Files::default(),
+            guard: None,
+            leaving: false,
+            restored: None,
             column: Column::default(),
             views: Views::default(),
             message: None,
@@ -126,7 +146,8 @@ impl App {
     pub fn contents(&mut self, ui: &mut Ui) {
         let ctx = ui.ctx().clone();
         self.take_replies();
-        let mut commands = keys::pressed(&ctx);
+        // A question that is open has the keyboard for itself.
+        let mut commands = if self.guard.is_some() { Vec::new() } else { keys::pressed(&ctx) };
         commands.extend(self.files.answered());
         self.lay_out(ui, &mut commands);
         self.run_all(commands, &ctx);
@@ -149,6 +170,10 @@ impl App {
 }
 
 impl eframe::App for App {
+    fn logic(&mut self, ctx: &Context, _frame: &mut eframe::Frame) {
+        self.watch_close(ctx);
+    }
+
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         self.contents(ui);
         self.name_window(ui.ctx());

@@ -1,11 +1,13 @@
 //! Runs commands: the one place where the window's state changes.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use eframe::egui::{Context, ViewportCommand};
 
 use super::App;
 use super::command::{Command, Purpose};
+use super::given::absolute;
+use super::guard::Step;
 use super::pair::{Document, Origin, Pair};
 use super::state::Edited;
 use crate::report::figures::Side;
@@ -25,7 +27,7 @@ impl App {
         ctx.request_repaint();
     }
 
-    fn run(&mut self, command: Command, ctx: &Context) {
+    pub(super) fn run(&mut self, command: Command, ctx: &Context) {
         match command {
             Command::Set(path, value, edited) => self.set(path, &value, edited, ctx),
             Command::Refused(path, why) => self.column.note(path, Some(why)),
@@ -45,23 +47,23 @@ impl App {
             Command::BaselineToCandidate => {
                 self.change("to candidate", ctx, |pair| pair.candidate = pair.baseline.clone());
             }
-            Command::StartAgain => self.change("start", ctx, |pair| *pair = Pair::default()),
+            Command::StartAgain => self.step(Step::StartAgain, ctx),
             Command::Preset(name, side) => self.take_preset(name, side, ctx),
             Command::Open(side) => self.files.ask(Purpose::Open(side), String::new(), ctx.clone()),
-            Command::Save => match self.state.pair.candidate.file().map(Path::to_path_buf) {
-                Some(path) => self.save(path),
-                None => self.run(Command::SaveAs, ctx),
+            Command::Save(side) => match self.state.pair.of(side).file().map(Path::to_path_buf) {
+                Some(path) => self.save(&path, side, ctx),
+                None => self.run(Command::SaveAs(side), ctx),
             },
-            Command::SaveAs => self.files.ask(Purpose::Save, self.suggested_name(), ctx.clone()),
+            Command::SaveAs(side) => self.files.ask(Purpose::Save(side), self.suggested_name(side), ctx.clone()),
             Command::TypePath(purpose) => {
                 let text = match purpose {
                     Purpose::Open(_) => String::new(),
-                    Purpose::Save => self.suggested_name(),
+                    Purpose::Save(side) => self.suggested_name(side),
                 };
                 self.files.type_path(purpose, text);
             }
-            Command::Picked(Purpose::Open(side), path) => self.load(path, side, ctx),
-            Command::Picked(Purpose::Save, path) => self.save(path),
+            Command::Picked(Purpose::Open(side), path) => self.load(&path, side, ctx),
+            Command::Picked(Purpose::Save(side), path) => self.save(&path, side, ctx),
             _ => self.run_view(command, ctx),
         }
     }
@@ -95,7 +97,7 @@ impl App {
     }
 
     /// Changes the pair as one step of undo; `what` names the thing changed. Nothing happens where nothing changes.
-    fn change(&mut self, what: &str, ctx: &Context, change: impl FnOnce(&mut Pair)) {
+    pub(super) fn change(&mut self, what: &str, ctx: &Context, change: impl FnOnce(&mut Pair)) {
         let mut pair = self.state.pair.clone();
         change(&mut pair);
         self.take(pair, what, ctx);
@@ -177,45 +179,53 @@ impl App {
     fn take_preset(&mut self, name: &str, side: Side, ctx: &Context) {
         let Some(preset) = presets::find(name) else { return };
         let document = Document { scenario: preset.scenario(), origin: Origin::Preset(preset.slug.to_owned()) };
-        self.change(&format!("preset {name}"), ctx, |pair| *pair.of_mut(side) = document);
+        self.step(Step::Preset(side, document), ctx);
+    }
+
+    /// Puts a scenario on a side as one step of undo.
+    pub(super) fn put(&mut self, what: &str, side: Side, document: Document, ctx: &Context) {
+        let what = format!("{what} {:?}", document.origin);
+        self.saved.note_if_file(&document);
+        self.change(&what, ctx, |pair| *pair.of_mut(side) = document);
+        self.column.forget_notes();
     }
 
     /// A file that cannot be used is refused in words; what is on screen stays.
-    fn load(&mut self, path: PathBuf, side: Side, ctx: &Context) {
-        match scenario::load(&path) {
+    fn load(&mut self, path: &Path, side: Side, ctx: &Context) {
+        match scenario::load(path) {
             Ok(scenario) => {
-                self.saved.note(path.clone(), scenario.clone());
-                let what = format!("open {}", path.display());
-                let document = Document { scenario, origin: Origin::File(path) };
-                self.change(&what, ctx, |pair| *pair.of_mut(side) = document);
                 self.message = None;
+                self.step(Step::Open(side, Document { scenario, origin: Origin::File(absolute(path)) }), ctx);
             }
             Err(error) => self.message = Some(format!("Not opened. {error}")),
         }
     }
 
-    fn save(&mut self, path: PathBuf) {
+    fn save(&mut self, path: &Path, side: Side, ctx: &Context) {
+        let path = absolute(path);
         let path = if path.extension().is_none() { path.with_extension("ron") } else { path };
-        let scenario = &self.state.pair.candidate.scenario;
+        let scenario = &self.state.pair.of(side).scenario;
         // What is saved can be opened again.
         match scenario.check().and_then(|()| scenario::save(&path, scenario)) {
             Ok(()) => {
                 self.saved.note(path.clone(), scenario.clone());
-                let old = std::mem::replace(&mut self.state.pair.candidate.origin, Origin::File(path));
-                self.history.moved(&old, &self.state.pair.candidate.origin);
+                let new = Origin::File(path);
+                let old = std::mem::replace(&mut self.state.pair.of_mut(side).origin, new.clone());
+                self.history.moved(side, &old, &new);
                 self.message = None;
+                self.guard_saved(ctx);
             }
             Err(error) => self.message = Some(format!("Not saved. {error}")),
         }
     }
 
-    /// A file name for the candidate: its own, else one made of its title.
-    fn suggested_name(&self) -> String {
-        let candidate = &self.state.pair.candidate;
-        if let Some(name) = candidate.file().and_then(Path::file_name) {
+    /// A file name for a side: its own, else one made of its title.
+    fn suggested_name(&self, side: Side) -> String {
+        let document = self.state.pair.of(side);
+        if let Some(name) = document.file().and_then(Path::file_name) {
             return name.to_string_lossy().into_owned();
         }
-        let words: Vec<String> = candidate
+        let words: Vec<String> = document
             .title()
             .split(|c: char| !c.is_alphanumeric())
             .filter(|word| !word.is_empty())

@@ -37,10 +37,10 @@ pub(super) enum Command {
     StartAgain,
     /// Asks for a file to open.
     Open(Side),
-    /// Saves the candidate to its file, or asks for one.
-    Save,
-    /// Asks for a file to save the candidate to.
-    SaveAs,
+    /// Saves a side to its file, or asks for one.
+    Save(Side),
+    /// Asks for a file to save a side to.
+    SaveAs(Side),
     /// Asks for a typed path.
     TypePath(Purpose),
     /// A path was picked or typed.
@@ -76,6 +76,6 @@ pub(super) enum Command {
 pub(super) enum Purpose {
     /// A scenario is read into a side.
     Open(Side),
-    /// The candidate is written.
-    Save,
+    /// A side is written.
+    Save(Side),
 }

@@ -25,6 +25,11 @@ struct Typed {
 }
 
 impl Files {
+    /// Whether a dialog is open, the system's or ours.
+    pub(super) fn busy(&self) -> bool {
+        self.asking() || self.typed.is_some()
+    }
+
     /// Whether a dialog of the system is open.
     pub(super) fn asking(&self) -> bool {
         self.dialog.is_some()
@@ -40,7 +45,9 @@ impl Files {
             let dialog = rfd::FileDialog::new().add_filter("Scenario", &["ron"]);
             let path = match purpose {
                 Purpose::Open(side) => dialog.set_title(format!("Open as {}", pair::name(side))).pick_file(),
-                Purpose::Save => dialog.set_title("Save candidate").set_file_name(suggested).save_file(),
+                Purpose::Save(side) => {
+                    dialog.set_title(format!("Save {}", pair::name(side))).set_file_name(suggested).save_file()
+                }
             };
             // The window may be gone by now.
             let _ = answer.send(path);
@@ -91,7 +98,7 @@ impl Typed {
     fn contents(&mut self, ui: &mut Ui) -> Option<bool> {
         let (title, verb) = match self.purpose {
             Purpose::Open(side) => (format!("Open as {}", pair::name(side)), "Open"),
-            Purpose::Save => ("Save candidate".to_owned(), "Save"),
+            Purpose::Save(side) => (format!("Save {}", pair::name(side)), "Save"),
         };
         ui.set_width(440.0);
         ui.heading(title);

@@ -1,6 +1,7 @@
 //! Undo and redo of everything that changes a scenario; a drag is one step.
 
 use super::pair::{Origin, Pair};
+use crate::report::figures::Side;
 
 /// Changes of the same thing that follow each other within so many seconds are one step.
 const TOGETHER_S: f64 = 0.6;
@@ -71,11 +72,12 @@ impl History {
         Some(after)
     }
 
-    /// The candidate that came from `old` is now kept in another place: undo shall not bring the old one back.
-    pub(super) fn moved(&mut self, old: &Origin, new: &Origin) {
+    /// A side that came from `old` is now kept in another place: undo shall not bring the old one back.
+    pub(super) fn moved(&mut self, side: Side, old: &Origin, new: &Origin) {
         for pair in self.past.iter_mut().chain(&mut self.future) {
-            if pair.candidate.origin == *old {
-                pair.candidate.origin = new.clone();
+            let document = pair.of_mut(side);
+            if document.origin == *old {
+                document.origin = new.clone();
             }
         }
     }

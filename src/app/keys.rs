@@ -44,8 +44,8 @@ const fn binding(name: &'static str, shortcuts: &'static [KeyboardShortcut], com
 pub(super) static ALL: [Binding; 13] = [
     binding("Open as candidate", &[ctrl(Key::O)], Command::Open(Side::Candidate)),
     binding("Open as baseline", &[ctrl_shift(Key::O)], Command::Open(Side::Baseline)),
-    binding("Save candidate", &[ctrl(Key::S)], Command::Save),
-    binding("Save candidate as", &[ctrl_shift(Key::S)], Command::SaveAs),
+    binding("Save candidate", &[ctrl(Key::S)], Command::Save(Side::Candidate)),
+    binding("Save candidate as", &[ctrl_shift(Key::S)], Command::SaveAs(Side::Candidate)),
     binding("Undo", &[ctrl(Key::Z)], Command::Undo),
     binding("Redo", &[ctrl(Key::Y), ctrl_shift(Key::Z)], Command::Redo),
     binding("Swap baseline and candidate", &[ctrl(Key::E)], Command::Swap),

@@ -33,15 +33,21 @@ impl App {
             item(ui, commands, &format!("Open as {name}…"), Command::Open(side), free);
         }
         ui.separator();
-        item(ui, commands, "Save candidate", Command::Save, free);
-        item(ui, commands, "Save candidate as…", Command::SaveAs, free);
+        for side in [Side::Candidate, Side::Baseline] {
+            let name = pair::name(side);
+            item(ui, commands, &format!("Save {name}"), Command::Save(side), free);
+            item(ui, commands, &format!("Save {name} as…"), Command::SaveAs(side), free);
+        }
         ui.separator();
         ui.menu_button("By typed path", |ui| {
             for side in [Side::Candidate, Side::Baseline] {
                 let name = format!("Path to open as {}…", pair::name(side));
                 item(ui, commands, &name, Command::TypePath(Purpose::Open(side)), true);
             }
-            item(ui, commands, "Path to save candidate to…", Command::TypePath(Purpose::Save), true);
+            for side in [Side::Candidate, Side::Baseline] {
+                let name = format!("Path to save {} to…", pair::name(side));
+                item(ui, commands, &name, Command::TypePath(Purpose::Save(side)), true);
+            }
         });
         ui.separator();
         item(ui, commands, "Quit", Command::Quit, true);

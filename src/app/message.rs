@@ -35,6 +35,7 @@ impl App {
 
     /// The windows over the page.
     pub(super) fn dialogs(&mut self, ctx: &Context, commands: &mut Vec<Command>) {
+        self.show_guard(ctx);
         self.files.show(ctx, commands);
         if self.keys_shown {
             self.keys_shown = !closed(ctx, "keys", |ui| {

@@ -5,8 +5,7 @@ use std::sync::Arc;
 use eframe::egui::{IconData, ViewportBuilder};
 use thiserror::Error;
 
-use super::App;
-use crate::scenario::Scenario;
+use super::{App, Given};
 
 /// What the program and its desktop entry are called.
 const APP_ID: &str = "framelap";
@@ -25,7 +24,7 @@ pub struct OpenError {
 }
 
 /// Opens the window and returns when it is closed. Without scenarios it shows whole frames against slices.
-pub fn open(baseline: Option<Scenario>, candidate: Option<Scenario>) -> Result<(), OpenError> {
+pub fn open(baseline: Option<Given>, candidate: Option<Given>) -> Result<(), OpenError> {
     let options = eframe::NativeOptions {
         viewport: ViewportBuilder::default()
             .with_title(APP_ID)

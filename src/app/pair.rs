@@ -119,6 +119,13 @@ impl Saved {
         self.0.insert(path, scenario);
     }
 
+    /// Remembers that the file of a document holds it, if it has one.
+    pub(super) fn note_if_file(&mut self, document: &Document) {
+        if let Some(path) = document.file() {
+            self.note(path.to_path_buf(), document.scenario.clone());
+        }
+    }
+
     /// Whether a document differs from where it came from.
     pub(super) fn differs(&self, document: &Document) -> bool {
         let Document { scenario, origin } = document;

@@ -3,6 +3,7 @@
 mod answering;
 mod choosing;
 mod cpu;
+mod guarding;
 mod parameters;
 mod pictures;
 mod scenarios;

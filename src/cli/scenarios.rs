@@ -6,17 +6,23 @@ use std::path::Path;
 use anyhow::anyhow;
 
 use super::arguments::Changes;
+use crate::app::Given;
 use crate::scenario::presets::Preset;
 use crate::scenario::{self, Scenario, ScenarioError, parameters, presets};
 
 /// The scenario of a file or a preset; a file comes first where both have the name.
 pub(super) fn find(given: &OsStr) -> anyhow::Result<Scenario> {
+    Ok(self::given(given)?.into_scenario())
+}
+
+/// The same with the place it came from.
+pub(super) fn given(given: &OsStr) -> anyhow::Result<Given> {
     let path = Path::new(given);
     let name = given.to_string_lossy();
     let looks_like_a_file = path.exists() || path.components().count() > 1 || path.extension().is_some();
     match presets::find(&name) {
-        Some(preset) if !path.is_file() => Ok(preset.scenario()),
-        _ if looks_like_a_file => Ok(scenario::load(path)?),
+        Some(preset) if !path.is_file() => Ok(Given::preset(preset)),
+        _ if looks_like_a_file => Ok(Given::file(path, scenario::load(path)?)),
         _ => Err(no_such(&name, "neither a file nor a preset", "a scenario file, or a preset: ")),
     }
 }

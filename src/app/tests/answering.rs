@@ -9,7 +9,7 @@ fn living() -> Harness<'static, App> {
     Harness::builder().with_size([1280.0, 800.0]).renderer(cpu::Cpu::default()).with_max_steps(10_000).build_eframe(
         |creation| {
             let [baseline, candidate] = [short_pair().baseline.scenario, short_pair().candidate.scenario];
-            App::new(&creation.egui_ctx, Some(baseline), Some(candidate))
+            App::new(&creation.egui_ctx, Some(baseline.into()), Some(candidate.into()))
         },
     )
 }

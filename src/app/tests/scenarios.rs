@@ -158,12 +158,12 @@ fn keys_are_listed() {
     assert!(!window.state().keys_shown);
 }
 
-fn open_by_typed_path(window: &mut Harness<'static, App>, path: &std::path::Path) {
+pub(super) fn open_by_typed_path(window: &mut Harness<'static, App>, path: &std::path::Path) {
     choose(window, &["File", "By typed path", "Path to open as candidate…"]);
     type_path(window, path);
 }
 
-fn type_path(window: &mut Harness<'static, App>, path: &std::path::Path) {
+pub(super) fn type_path(window: &mut Harness<'static, App>, path: &std::path::Path) {
     let field = window.get_by_role_and_label(Role::TextInput, "Path of the scenario file");
     field.focus();
     window.run_steps(2);

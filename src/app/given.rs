@@ -1,0 +1,48 @@
+//! Scenarios that the window is opened with.
+
+use std::path::{Path, PathBuf};
+
+use super::pair::{Document, Origin};
+use crate::scenario::Scenario;
+use crate::scenario::presets::Preset;
+
+/// A scenario, and the place it came from: one of a file is saved there again.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Given {
+    scenario: Scenario,
+    origin: Origin,
+}
+
+impl Given {
+    /// The scenario read from a file.
+    pub fn file(path: &Path, scenario: Scenario) -> Self {
+        Self { scenario, origin: Origin::File(absolute(path)) }
+    }
+
+    /// A shipped preset.
+    pub fn preset(preset: &Preset) -> Self {
+        Self { scenario: preset.scenario(), origin: Origin::Preset(preset.slug.to_owned()) }
+    }
+
+    /// The scenario alone.
+    pub fn into_scenario(self) -> Scenario {
+        self.scenario
+    }
+
+    /// The same as the window keeps it.
+    pub(super) fn into_document(self) -> Document {
+        Document { scenario: self.scenario, origin: self.origin }
+    }
+}
+
+impl From<Scenario> for Given {
+    /// A scenario that nothing else keeps a copy of.
+    fn from(scenario: Scenario) -> Self {
+        Self { scenario, origin: Origin::Elsewhere }
+    }
+}
+
+/// The same path whatever folder the program will be started in; as it is where the system cannot tell.
+pub(super) fn absolute(path: &Path) -> PathBuf {
+    std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf())
+}
