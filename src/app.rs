@@ -25,6 +25,7 @@ mod page;
 mod painter;
 mod pair;
 mod picture;
+mod session;
 mod sheets;
 mod state;
 #[cfg(test)]
@@ -48,6 +49,7 @@ use files::Files;
 use guard::Guard;
 use history::History;
 use pair::{Pair, Saved};
+use session::Keeper;
 use state::State;
 use worker::Worker;
 
@@ -78,6 +80,8 @@ pub struct App {
     leaving: bool,
     /// What came back from the last session.
     restored: Option<Pair>,
+    /// Who keeps the session; none where nothing is to be kept.
+    keeper: Option<Keeper>,
     column: Column,
     views: Views,
     /// A message that stays until it is taken away.
@@ -89,23 +93,28 @@ pub struct App {
 
 impl App {
     /// A window on baseline and candidate, whole frames against slices where none are given, with a worker that answers.
+    /// Keeps no session.
     pub fn new(ctx: &Context, baseline: Option<Given>, candidate: Option<Given>) -> Self {
-        let mut app = Self::at_rest(ctx, [baseline, candidate]);
+        Self::at_rest(ctx, State::default(), [baseline, candidate]).working(ctx)
+    }
+
+    fn working(mut self, ctx: &Context) -> Self {
         let wake = ctx.clone();
         match Worker::start(Bench::default(), move || wake.request_repaint()) {
-            Ok(worker) => app.worker = Some(worker),
-            Err(error) => app.message = Some(format!("Nothing can be computed: the system gives no thread ({error}).")),
+            Ok(worker) => self.worker = Some(worker),
+            Err(error) => {
+                self.message = Some(format!("Nothing can be computed: the system gives no thread ({error})."));
+            }
         }
-        app
+        self
     }
 
     /// The same without a worker: [`App::answer_now`] brings the answers. For pictures, tests and benches.
     pub fn still(ctx: &Context, baseline: Option<Scenario>, candidate: Option<Scenario>) -> Self {
-        Self::at_rest(ctx, [baseline, candidate].map(|scenario| scenario.map(Given::from)))
+        Self::at_rest(ctx, State::default(), [baseline, candidate].map(|scenario| scenario.map(Given::from)))
     }
 
-    fn at_rest(ctx: &Context, given: [Option<Given>; 2]) -> Self {
-        let mut state = State::default();
+    fn at_rest(ctx: &Context, mut state: State, given: [Option<Given>; 2]) -> Self {
         let mut saved = Saved::default();
         for (side, given) in Side::BOTH.into_iter().zip(given) {
             if let Some(given) = given {
@@ -126,6 +135,7 @@ impl App {
             guard: None,
             leaving: false,
             restored: None,
+            keeper: None,
             column: Column::default(),
             views: Views::default(),
             message: None,
@@ -149,6 +159,7 @@ impl App {
         // A question that is open has the keyboard for itself.
         let mut commands = if self.guard.is_some() { Vec::new() } else { keys::pressed(&ctx) };
         commands.extend(self.files.answered());
+        commands.extend(files::dropped(&ctx));
         self.lay_out(ui, &mut commands);
         self.run_all(commands, &ctx);
         if !ctx.input(|input| input.pointer.any_down()) {
@@ -156,6 +167,7 @@ impl App {
         }
         self.state.zoom = ctx.zoom_factor();
         self.answers.ask(&self.state.pair, self.worker.as_mut());
+        self.keep_session(&ctx);
     }
 
     fn take_replies(&mut self) {

@@ -47,6 +47,11 @@ impl App {
             Command::BaselineToCandidate => {
                 self.change("to candidate", ctx, |pair| pair.candidate = pair.baseline.clone());
             }
+            Command::ResetAll(side) => self.change("reset all", ctx, |pair| {
+                let scenario = &mut pair.of_mut(side).scenario;
+                let (name, notes) = (std::mem::take(&mut scenario.name), std::mem::take(&mut scenario.notes));
+                *scenario = Scenario { name, notes, ..Scenario::default() };
+            }),
             Command::StartAgain => self.step(Step::StartAgain, ctx),
             Command::Preset(name, side) => self.take_preset(name, side, ctx),
             Command::Open(side) => self.files.ask(Purpose::Open(side), String::new(), ctx.clone()),
@@ -186,6 +191,9 @@ impl App {
     pub(super) fn put(&mut self, what: &str, side: Side, document: Document, ctx: &Context) {
         let what = format!("{what} {:?}", document.origin);
         self.saved.note_if_file(&document);
+        if let Some(path) = document.file() {
+            self.state.note_recent(path);
+        }
         self.change(&what, ctx, |pair| *pair.of_mut(side) = document);
         self.column.forget_notes();
     }
@@ -209,6 +217,7 @@ impl App {
         match scenario.check().and_then(|()| scenario::save(&path, scenario)) {
             Ok(()) => {
                 self.saved.note(path.clone(), scenario.clone());
+                self.state.note_recent(&path);
                 let new = Origin::File(path);
                 let old = std::mem::replace(&mut self.state.pair.of_mut(side).origin, new.clone());
                 self.history.moved(side, &old, &new);

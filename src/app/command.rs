@@ -19,6 +19,8 @@ pub(super) enum Command {
     TakeBaseline(&'static str),
     /// Gives parameters their defaults on the sides given; the text names them.
     Reset(Vec<&'static str>, Edited),
+    /// Gives all parameters of a side their defaults; its name and notes stay.
+    ResetAll(Side),
     /// Gives the candidate another slice count, by the handle of the curve.
     Slices(u32),
     /// Goes one step back.

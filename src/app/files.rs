@@ -5,10 +5,11 @@ use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::thread;
 
-use eframe::egui::{Align, Context, Id, Key, Layout, Modal, TextEdit, Ui};
+use eframe::egui::{Align, Align2, Area, Context, Frame, Id, Key, Layout, Modal, Order, TextEdit, Ui, Vec2};
 
 use super::command::{Command, Purpose};
 use super::pair;
+use crate::report::figures::Side;
 
 /// The dialogs: at most one of the system's and one of ours at a time.
 #[derive(Debug, Default)]
@@ -90,6 +91,40 @@ impl Files {
         if done.is_some() || modal.should_close() {
             self.typed = None;
         }
+    }
+}
+
+/// What was dropped on the window: the first file as candidate, the second as baseline. Others are left alone.
+pub(super) fn dropped(ctx: &Context) -> Vec<Command> {
+    let paths: Vec<PathBuf> =
+        ctx.input(|input| input.raw.dropped_files.iter().map(|file| file.path().to_path_buf()).collect());
+    let sides = [Side::Candidate, Side::Baseline];
+    paths.into_iter().zip(sides).map(|(path, side)| Command::Picked(Purpose::Open(side), path)).collect()
+}
+
+/// Says over the page what becomes of files that are held over it.
+pub(super) fn drop_hint(ctx: &Context) {
+    let held = ctx.input(|input| input.raw.hovered_files.len());
+    let text = match held {
+        0 => return,
+        1 => "Drop to open as candidate",
+        _ => "Drop to open the first as candidate, the second as baseline",
+    };
+    Area::new(Id::unique("drop hint")).order(Order::Foreground).anchor(Align2::CENTER_CENTER, Vec2::ZERO).show(
+        ctx,
+        |ui| {
+            Frame::popup(ui.style()).inner_margin(24.0).show(ui, |ui| ui.heading(text));
+        },
+    );
+}
+
+/// Whether files can be dropped on the window, in words.
+pub(super) fn drop_advice() -> &'static str {
+    let wayland = std::env::var_os("WAYLAND_DISPLAY").is_some_and(|name| !name.is_empty());
+    if wayland && cfg!(target_os = "linux") {
+        "Dropping files on the window does not work on Wayland."
+    } else {
+        "Or drop one or two files on the window."
     }
 }
 

@@ -14,6 +14,7 @@ use eframe::egui::{Align, Button, Context, Id, Layout, Modal, RichText, Ui, View
 use super::App;
 use super::command::{Command, Purpose};
 use super::pair::{Document, Origin, Pair};
+use super::session::Keeper;
 use super::theme::Palette;
 use crate::report::figures::Side;
 
@@ -98,6 +99,7 @@ impl App {
         guard.saving = false;
         let fresh = std::mem::take(&mut guard.fresh);
         let closing = guard.waiting.iter().any(|step| matches!(step, Step::Close));
+        let comes_back = self.keeper.as_ref().is_some_and(Keeper::keeps);
         let mut reply = None;
         let modal = Modal::new(Id::unique("unsaved")).show(ctx, |ui| {
             ui.set_width(440.0);
@@ -106,7 +108,7 @@ impl App {
             for &side in &sides {
                 ui.label(self.origin_of(side));
             }
-            ui.label(RichText::new(consequence(closing)).color(Palette::current(ui).soft));
+            ui.label(RichText::new(consequence(closing, comes_back)).color(Palette::current(ui).soft));
             if let Some(message) = &self.message {
                 ui.label(RichText::new(message).color(ui.visuals().error_fg_color));
             }
@@ -145,6 +147,7 @@ impl App {
             Step::StartAgain => self.change("start", ctx, |pair| *pair = Pair::default()),
             Step::Close => {
                 self.leaving = true;
+                self.finish_session();
                 ctx.send_viewport_cmd(ViewportCommand::Close);
             }
         }
@@ -185,11 +188,11 @@ impl App {
     }
 }
 
-fn consequence(closing: bool) -> &'static str {
-    if closing {
-        "Without saving, they are lost."
-    } else {
-        "Without saving, only undo brings them back, until the window closes."
+fn consequence(closing: bool, comes_back: bool) -> &'static str {
+    match (closing, comes_back) {
+        (true, true) => "Without saving, no file holds them; the next start without a file brings them back.",
+        (true, false) => "Without saving, they are lost.",
+        (false, _) => "Without saving, only undo brings them back, until the window closes.",
     }
 }
 

@@ -4,6 +4,7 @@ use eframe::egui::{Button, Context, Popup, Ui};
 
 use super::App;
 use super::command::{Command, Purpose};
+use super::files;
 use super::keys;
 use super::pair;
 use super::state::ThemeChoice;
@@ -39,6 +40,14 @@ impl App {
             item(ui, commands, &format!("Save {name} as…"), Command::SaveAs(side), free);
         }
         ui.separator();
+        for side in [Side::Candidate, Side::Baseline] {
+            let name = format!("Recent as {}", pair::name(side));
+            ui.add_enabled_ui(!self.state.recent.is_empty(), |ui| {
+                ui.menu_button(name, |ui| self.recent_items(ui, side, commands));
+            });
+        }
+        ui.weak(files::drop_advice());
+        ui.separator();
         ui.menu_button("By typed path", |ui| {
             for side in [Side::Candidate, Side::Baseline] {
                 let name = format!("Path to open as {}…", pair::name(side));
@@ -53,6 +62,16 @@ impl App {
         item(ui, commands, "Quit", Command::Quit, true);
     }
 
+    fn recent_items(&self, ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
+        for path in &self.state.recent {
+            let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
+            if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
+                commands.push(Command::Picked(Purpose::Open(side), path.clone()));
+                close_menus(ui.ctx());
+            }
+        }
+    }
+
     fn edit_menu(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
         item(ui, commands, "Undo", Command::Undo, self.history.can_undo());
         item(ui, commands, "Redo", Command::Redo, self.history.can_redo());
@@ -60,6 +79,11 @@ impl App {
         item(ui, commands, "Swap baseline and candidate", Command::Swap, true);
         item(ui, commands, "Candidate becomes baseline", Command::CandidateToBaseline, true);
         item(ui, commands, "Baseline becomes candidate", Command::BaselineToCandidate, true);
+        ui.separator();
+        for side in [Side::Candidate, Side::Baseline] {
+            let name = format!("Reset all of {}", pair::name(side));
+            item(ui, commands, &name, Command::ResetAll(side), true);
+        }
         ui.separator();
         item(ui, commands, "Find a parameter", Command::Search, true);
     }

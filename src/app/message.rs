@@ -4,6 +4,7 @@ use eframe::egui::{Align, Context, Grid, Id, Key, Label, Layout, Modal, RichText
 
 use super::App;
 use super::command::Command;
+use super::files;
 use super::keys;
 
 /// The caution that stands wherever the program speaks about comfort.
@@ -35,6 +36,7 @@ impl App {
 
     /// The windows over the page.
     pub(super) fn dialogs(&mut self, ctx: &Context, commands: &mut Vec<Command>) {
+        files::drop_hint(ctx);
         self.show_guard(ctx);
         self.files.show(ctx, commands);
         if self.keys_shown {

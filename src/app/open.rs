@@ -5,6 +5,8 @@ use std::sync::Arc;
 use eframe::egui::{IconData, ViewportBuilder};
 use thiserror::Error;
 
+use super::session::Found;
+use super::state::State;
 use super::{App, Given};
 
 /// What the program and its desktop entry are called.
@@ -12,7 +14,7 @@ const APP_ID: &str = "framelap";
 /// Size of the window at first start \[points\].
 pub(super) const SIZE: [f32; 2] = [1440.0, 860.0];
 /// Smallest size that still shows everything \[points\].
-const LEAST_SIZE: [f32; 2] = [900.0, 560.0];
+pub(super) const LEAST_SIZE: [f32; 2] = [900.0, 560.0];
 
 /// Why the window cannot be opened.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
@@ -23,13 +25,17 @@ pub struct OpenError {
     cause: String,
 }
 
-/// Opens the window and returns when it is closed. Without scenarios it shows whole frames against slices.
+/// Opens the window and returns when it is closed. Without scenarios it shows those of the last session, at the first
+/// start whole frames against slices.
 pub fn open(baseline: Option<Given>, candidate: Option<Given>) -> Result<(), OpenError> {
+    let found = Found::of_user();
+    let State { size, maximized, .. } = found.state.clone().unwrap_or_default();
     let options = eframe::NativeOptions {
         viewport: ViewportBuilder::default()
             .with_title(APP_ID)
             .with_app_id(APP_ID)
-            .with_inner_size(SIZE)
+            .with_inner_size(size)
+            .with_maximized(maximized)
             .with_min_inner_size(LEAST_SIZE)
             .with_clamp_size_to_monitor_size(true)
             .with_icon(Arc::new(icon())),
@@ -39,8 +45,10 @@ pub fn open(baseline: Option<Given>, candidate: Option<Given>) -> Result<(), Ope
         dithering: false,
         ..eframe::NativeOptions::default()
     };
-    let create: eframe::AppCreator =
-        Box::new(|creation| Ok(Box::new(App::new(&creation.egui_ctx, baseline, candidate))));
+    let create: eframe::AppCreator = Box::new(|creation| {
+        let app = App::kept(&creation.egui_ctx, [baseline, candidate], found);
+        Ok(Box::new(app.working(&creation.egui_ctx)))
+    });
     eframe::run_native(APP_ID, options, create).map_err(|error| {
         // Its own text names files of the machine that built it.
         log::debug!("{error}");

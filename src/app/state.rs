@@ -1,11 +1,23 @@
 //! What the window remembers: all that is worth keeping from one start to the next.
 
-use eframe::egui::ThemePreference;
+use std::path::{Path, PathBuf};
+
+use eframe::egui::{Context, ThemePreference};
 use serde::{Deserialize, Serialize};
 
 use super::gallery::Figure;
+use super::open;
 use super::pair::Pair;
 use crate::report::figures::Side;
+
+/// Files in the list of recent ones.
+const MOST_RECENT: usize = 10;
+/// Smallest and largest scale of the interface that is brought back.
+const LEAST_ZOOM: f32 = 0.5;
+/// See [`LEAST_ZOOM`].
+const MOST_ZOOM: f32 = 3.0;
+/// Largest size of a window that is brought back \[points\].
+const MOST_SIZE: f32 = 16_000.0;
 
 /// The state of the window that lasts; everything else is made anew at every start.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -25,6 +37,12 @@ pub(super) struct State {
     pub(super) places: Places,
     /// The place that is shown where there is not room for all.
     pub(super) page: usize,
+    /// Size of the window where it does not fill the screen, at scale 1 \[points\].
+    pub(super) size: [f32; 2],
+    /// Whether the window fills the screen.
+    pub(super) maximized: bool,
+    /// Files that were opened or saved, the newest first.
+    pub(super) recent: Vec<PathBuf>,
 }
 
 impl Default for State {
@@ -37,7 +55,53 @@ impl Default for State {
             parameters: true,
             places: Places::default(),
             page: Places::MIDDLE,
+            size: open::SIZE,
+            maximized: false,
+            recent: Vec::new(),
         }
+    }
+}
+
+impl State {
+    /// The same with what a window cannot have brought back to what it can: files may be edited by hand.
+    pub(super) fn within_reason(mut self) -> Self {
+        let usual = Self::default();
+        if !(self.zoom >= LEAST_ZOOM && self.zoom <= MOST_ZOOM) {
+            self.zoom = usual.zoom;
+        }
+        let fits = |(size, least): (&f32, f32)| *size >= least && *size <= MOST_SIZE;
+        if !self.size.iter().zip(open::LEAST_SIZE).all(fits) {
+            self.size = usual.size;
+        }
+        if self.page >= Places::ALL.len() {
+            self.page = usual.page;
+        }
+        self.recent.truncate(MOST_RECENT);
+        self
+    }
+
+    /// Notes how large the window is.
+    pub(super) fn note_window(&mut self, ctx: &Context) {
+        ctx.input(|input| {
+            let window = input.viewport();
+            let [maximized, fullscreen, minimized] =
+                [window.maximized, window.fullscreen, window.minimized].map(Option::unwrap_or_default);
+            if fullscreen || minimized {
+                return;
+            }
+            self.maximized = maximized;
+            let size = input.content_rect().size() * self.zoom;
+            if !maximized && size.x >= 1.0 && size.y >= 1.0 {
+                self.size = [size.x.round(), size.y.round()];
+            }
+        });
+    }
+
+    /// Puts a file on top of the recent ones.
+    pub(super) fn note_recent(&mut self, path: &Path) {
+        self.recent.retain(|other| other != path);
+        self.recent.insert(0, path.to_path_buf());
+        self.recent.truncate(MOST_RECENT);
     }
 }
 

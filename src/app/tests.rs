@@ -7,6 +7,7 @@ mod guarding;
 mod parameters;
 mod pictures;
 mod scenarios;
+mod sessions;
 
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers};

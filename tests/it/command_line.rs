@@ -273,7 +273,13 @@ fn a_picture_needs_no_display() {
 fn without_a_display_one_message_names_what_works_without_one() {
     let folder = anywhere();
     let mut command = cargo_bin_cmd!("framelap");
-    let output = command.current_dir(&folder).env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY").output().unwrap();
+    let output = command
+        .current_dir(&folder)
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .env("XDG_STATE_HOME", folder.path())
+        .output()
+        .unwrap();
     assert_eq!(output.status.code(), Some(2));
     let told = String::from_utf8_lossy(&output.stderr);
     assert!(told.starts_with("framelap: cannot open a window: there is no display"), "{told}");

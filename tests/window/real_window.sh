@@ -108,7 +108,7 @@ export DISPLAY
 unset WAYLAND_DISPLAY
 
 # Its own home, so that it neither finds nor leaves anything of the user's.
-env HOME="$scratch" XDG_CONFIG_HOME="$scratch" XDG_DATA_HOME="$scratch" XDG_RUNTIME_DIR="$scratch" LIBGL_ALWAYS_SOFTWARE=1 \
+env HOME="$scratch" XDG_CONFIG_HOME="$scratch" XDG_DATA_HOME="$scratch" XDG_STATE_HOME="$scratch" XDG_RUNTIME_DIR="$scratch" LIBGL_ALWAYS_SOFTWARE=1 \
     "$binary" >"$scratch/log" 2>&1 &
 program=$!
 

@@ -23,7 +23,7 @@ fn on_files(candidate: &Path, baseline: Option<&Path>) -> Harness<'static, App> 
     let (baseline, candidate) = (baseline.map(given), Some(given(candidate)));
     let mut window =
         Harness::builder().with_size([1280.0, 800.0]).renderer(cpu::Cpu::default()).build_eframe(move |creation| {
-            let mut app = App::at_rest(&creation.egui_ctx, [baseline, candidate]);
+            let mut app = App::at_rest(&creation.egui_ctx, State::default(), [baseline, candidate]);
             app.answer_now();
             app
         });
