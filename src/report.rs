@@ -1,5 +1,5 @@
-//! What leaves the program: figures as plain data, tables as CSV, a summary as JSON and as text. Knows nothing of the
-//! window.
+//! What leaves the program: figures as plain data, tables as CSV, a summary as JSON and as text; what to know
+//! before believing it. Knows nothing of the window.
 
 pub mod differences;
 pub mod figures;
@@ -7,3 +7,4 @@ pub mod format;
 pub mod json;
 pub mod tables;
 pub mod text;
+pub mod warnings;

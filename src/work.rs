@@ -1,6 +1,7 @@
 //! Chance: a scenario and a seed become the work table; CSV in and out of it. Knows nothing of how stages wait for
 //! each other.
 
+pub mod control;
 mod draw;
 mod error;
 mod frames;
@@ -19,5 +20,6 @@ mod write;
 pub use draw::draw;
 pub use error::WorkError;
 pub use read::{Loaded, read};
+pub use shares::row_shares;
 pub use table::{Closure, FrameWork, Loss, Losses, Shares, WorkTable};
 pub use write::write;

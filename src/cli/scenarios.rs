@@ -51,7 +51,7 @@ pub(super) fn change(scenario: &mut Scenario, changes: &Changes) -> anyhow::Resu
     for change in &changes {
         parameters::assign(scenario, &change.assignment).map_err(|error| change.refused(&error))?;
         if shortened && change.option == "--frames" {
-            scenario.run.warmup = scenario.run.warmup.min(scenario.run.frames / 2);
+            scenario.run.keep_half();
         }
         wrong_since = if scenario.check().is_ok() { None } else { wrong_since.or(Some(change)) };
     }

@@ -5,8 +5,9 @@ use std::path::Path;
 
 use super::arguments::Simulate;
 use super::{Outcome, output, scenarios};
-use crate::engine::{Pilot, Run};
+use crate::engine::Run;
 use crate::measure::Summary;
+use crate::report::warnings::{Warning, warnings};
 use crate::report::{json, tables, text};
 use crate::scenario::Scenario;
 use crate::study::{Answer, Workspace};
@@ -17,8 +18,9 @@ pub(super) fn run(options: &Simulate) -> anyhow::Result<Outcome> {
     scenarios::change(&mut scenario, &options.changes)?;
     let answer = answer(&scenario, options.work.as_deref())?;
     save(options, &answer)?;
-    warn(&answer);
-    print(options, &answer)?;
+    let warnings = warnings(&answer);
+    warn(&warnings);
+    print(options, &answer, &warnings)?;
     Ok(check(options, &answer.summary))
 }
 
@@ -33,17 +35,13 @@ fn answer(scenario: &Scenario, table: Option<&Path>) -> anyhow::Result<Answer> {
     Ok(study::replay(scenario, loaded.table, &mut workspace))
 }
 
-/// Says what the reader of any output must know before believing it.
-fn warn(answer: &Answer) {
-    if answer.run.pilot == Pilot::Infinite {
-        output::warn(
-            "no lead meets the late share asked for, since too many frames never get ready: the lead is 60 ms",
-        );
-    }
-    if !answer.summary.steady {
-        output::warn(
-            "the run is not steady: latency grows, or work is offered faster than done; there are no quantiles",
-        );
+/// Says what the reader of any output must know before believing it, without its capital letter.
+fn warn(warnings: &[Warning]) {
+    for warning in warnings.iter().filter(|warning| warning.grave()) {
+        let text = warning.to_string();
+        let mut letters = text.chars();
+        let first = letters.next().map(|first| first.to_ascii_lowercase());
+        output::warn(&first.into_iter().chain(letters).collect::<String>());
     }
 }
 
@@ -61,12 +59,12 @@ fn save(options: &Simulate, answer: &Answer) -> anyhow::Result<()> {
     written(options.save_refreshes.as_deref(), |run, to| tables::refreshes(run, to))
 }
 
-fn print(options: &Simulate, answer: &Answer) -> anyhow::Result<Outcome> {
+fn print(options: &Simulate, answer: &Answer, warnings: &[Warning]) -> anyhow::Result<Outcome> {
     if !options.json {
-        return output::print(&text::summary(&answer.scenario, &answer.summary));
+        return output::print(&text::summary(&answer.scenario, &answer.summary, warnings));
     }
     let mut document = Vec::new();
-    json::summary(&answer.summary, &mut document)?;
+    json::summary(&answer.summary, warnings, &mut document)?;
     output::print(&String::from_utf8(document)?)
 }
 

@@ -4,6 +4,7 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
+use super::warnings::{Entry, Warning};
 use crate::measure::Summary;
 
 /// What the JSON output holds: who made it, and the measures under their own names.
@@ -12,11 +13,13 @@ struct Document<'a> {
     version: &'static str,
     #[serde(flatten)]
     summary: &'a Summary,
+    warnings: Vec<Entry>,
 }
 
-/// Writes a summary as one indented JSON object and a line end. Fields are those of [`Summary`], and `version`, that of
-/// the program; what cannot be measured is null.
-pub fn summary(summary: &Summary, mut to: impl Write) -> io::Result<()> {
-    serde_json::to_writer_pretty(&mut to, &Document { version: env!("CARGO_PKG_VERSION"), summary })?;
+/// Writes a summary and what to know before believing it as one indented JSON object and a line end. Fields are those of
+/// [`Summary`], `version`, that of the program, and `warnings`; what cannot be measured is null.
+pub fn summary(summary: &Summary, warnings: &[Warning], mut to: impl Write) -> io::Result<()> {
+    let warnings = warnings.iter().map(Entry::from).collect();
+    serde_json::to_writer_pretty(&mut to, &Document { version: env!("CARGO_PKG_VERSION"), summary, warnings })?;
     writeln!(to)
 }

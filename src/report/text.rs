@@ -2,6 +2,7 @@
 
 use std::fmt::{self, Display, Write as _};
 
+use super::warnings::Warning;
 use crate::engine::{Fate, RefreshKind};
 use crate::measure::{BudgetLine, Distribution, Piece, Sense, Server, Summary};
 use crate::scenario::{Lead, Pacing, Scenario};
@@ -12,17 +13,22 @@ const BAR_COLUMNS: f64 = 30.0;
 /// Least mean of a piece that is shown \[ms\]: what rounds to more than 0.
 const LEAST_SHOWN_MS: f64 = 0.0005;
 
-/// All of a summary that one screen holds, in tables aligned for a monospaced face. What cannot be measured is a dash.
-pub fn summary(scenario: &Scenario, summary: &Summary) -> String {
+/// Characters of a line of running text.
+const LINE: usize = 118;
+
+/// All of a summary that one screen holds, in tables aligned for a monospaced face, and below the verdict what to know
+/// before believing it. What cannot be measured is a dash.
+pub fn summary(scenario: &Scenario, summary: &Summary, warnings: &[Warning]) -> String {
     let mut text = String::new();
     // Writing to a string does not fail.
-    let _ = Page { scenario, summary, to: &mut text }.write();
+    let _ = Page { scenario, summary, warnings, to: &mut text }.write();
     text
 }
 
 struct Page<'a> {
     scenario: &'a Scenario,
     summary: &'a Summary,
+    warnings: &'a [Warning],
     to: &'a mut String,
 }
 
@@ -37,7 +43,7 @@ impl Page<'_> {
     }
 
     fn head(&mut self) -> fmt::Result {
-        let Self { scenario, summary, to } = self;
+        let Self { scenario, summary, warnings, to } = self;
         let name = if summary.name.is_empty() { "Scenario without a name" } else { &summary.name };
         let slices = scenario.slices.count;
         writeln!(to, "{name}")?;
@@ -55,6 +61,9 @@ impl Page<'_> {
         }
         writeln!(to)?;
         writeln!(to, "{}", verdict(summary))?;
+        for warning in *warnings {
+            writeln!(to, "\n{}", wrapped(&format!("! {warning}"), "  "))?;
+        }
         writeln!(to)
     }
 
@@ -173,6 +182,24 @@ fn verdict(summary: &Summary) -> String {
         Maybe(summary.missed_pct, 2),
         Maybe(repeated_pct(summary), 2),
     )
+}
+
+/// A text broken between words into lines that a terminal holds; the second line and those after it are indented.
+fn wrapped(text: &str, indent: &str) -> String {
+    let mut lines: Vec<String> = vec![String::new()];
+    for word in text.split(' ') {
+        let length = |text: &str| text.chars().count();
+        match lines.last_mut() {
+            Some(line) if line.is_empty() || length(line) + 1 + length(word) <= LINE => {
+                if !line.is_empty() {
+                    line.push(' ');
+                }
+                line.push_str(word);
+            }
+            _ => lines.push(format!("{indent}{word}")),
+        }
+    }
+    lines.join("\n")
 }
 
 /// Refreshes that repeat a frame while none is due, as where a stage drops frames: no miss, and nothing new either.
@@ -333,6 +360,15 @@ CPU        9.5  met
 Encoder  101.5  NOT MET
 ";
         assert_eq!(table.to_string(), expected);
+    }
+
+    #[test]
+    fn running_text_breaks_between_words() {
+        let text = format!("! {}", "word ".repeat(50).trim_end());
+        let lines: Vec<String> = wrapped(&text, "  ").lines().map(str::to_owned).collect();
+        assert!(lines.iter().all(|line| line.len() <= LINE) && lines.len() == 3, "{lines:?}");
+        assert!(lines[1..].iter().all(|line| line.starts_with("  word")));
+        assert_eq!(lines.join(" ").split_whitespace().count(), 51);
     }
 
     #[test]

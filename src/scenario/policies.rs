@@ -230,3 +230,10 @@ impl Default for RunLength {
         Self { frames: 9000, warmup: 180, seed: 1 }
     }
 }
+
+impl RunLength {
+    /// Lets at least half of the frames count: for a run that was made shorter than its warm-up was meant for.
+    pub fn keep_half(&mut self) {
+        self.warmup = self.warmup.min(self.frames / 2);
+    }
+}

@@ -6,8 +6,12 @@ use super::{Buffer, Choose, Delay, Pacing, Scenario, Shape, Spread, WhenFull};
 
 impl Scenario {
     /// Brings every other value back to what is allowed after the parameter at `turned` was set; the value just set is kept
-    /// wherever a rule leaves a choice. Changes nothing in a scenario that [`Scenario::check`] accepts.
+    /// wherever a rule leaves a choice. In a scenario that [`Scenario::check`] accepts it changes nothing but the warm-up of
+    /// a run whose length was turned: at least half of the frames count.
     pub fn settle(&mut self, turned: &str) {
+        if turned == "run.frames" {
+            self.run.keep_half();
+        }
         self.settle_choices(turned);
         settle_ranges(self, |numeric| numeric.bound == Bound::Free);
         // Then what hangs on those: periods, rows, frames.
@@ -102,6 +106,15 @@ mod tests {
         let period_ms = 1e3 / 240.0;
         assert!((scenario.display.scanout_ms - period_ms).abs() < 1e-9);
         assert!((scenario.display.latch_lead_ms - 4.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn half_of_a_shortened_run_still_counts() {
+        let mut start = Scenario::default();
+        start.run.warmup = 1500;
+        assert_eq!(turned(&start, "run.frames", "4000").run.warmup, 1500);
+        assert_eq!(turned(&start, "run.frames", "1000").run.warmup, 500);
+        assert_eq!(turned(&start, "run.warmup", "8999").run.warmup, 8999);
     }
 
     #[test]

@@ -36,6 +36,18 @@ pub enum Spread {
     Samples(Vec<f64>),
 }
 
+impl Spread {
+    /// Its mean.
+    pub fn mean(&self) -> f64 {
+        match self {
+            Self::Samples(factors) => factors.iter().sum::<f64>() / factors.len().max(1) as f64,
+            Self::Constant | Self::Normal { .. } | Self::LogNormal { .. } | Self::Gamma { .. } | Self::Exponential => {
+                1.0
+            }
+        }
+    }
+}
+
 /// A rare extra delay: with probability `chance` an exponential one of mean `mean_ms` is added.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Stall {

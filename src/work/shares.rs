@@ -5,7 +5,7 @@ use super::luck::{Column, Luck};
 use crate::scenario::{Scenario, Shape};
 
 /// Share of the rows of each slice, the same in every frame.
-pub(super) fn row_shares(scenario: &Scenario) -> Vec<f64> {
+pub fn row_shares(scenario: &Scenario) -> Vec<f64> {
     let count = scenario.slices.count;
     match &scenario.slices.shape {
         Shape::Equal => {

@@ -178,10 +178,15 @@ fn a_lead_that_cannot_be_tuned_and_a_run_that_is_not_steady_say_so() {
     let over = run(folder.path(), &["simulate", "over-budget", "--frames", "400", "--json"]);
     assert_eq!(over.status.code(), Some(0));
     let told = String::from_utf8_lossy(&over.stderr);
-    assert_eq!(
-        told,
-        "framelap: no lead meets the late share asked for, since too many frames never get ready: the lead is 60 ms\n"
-    );
+    assert!(told.starts_with("framelap: no lead meets the late share asked for, 0.50 %: "), "{told}");
+    assert!(told.contains("The lead is 60 ms instead") && told.lines().count() == 1, "{told}");
+    let json: Value = serde_json::from_slice(&over.stdout).unwrap();
+    let names: Vec<&str> =
+        json["warnings"].as_array().unwrap().iter().map(|one| one["name"].as_str().unwrap()).collect();
+    assert_eq!(names, ["overloaded", "no_lead", "hidden_drops", "few_frames"]);
+    for warning in json["warnings"].as_array().unwrap() {
+        assert!(warning["text"].as_str().unwrap().ends_with('.') && warning["parameters"][0].is_string(), "{warning}");
+    }
     let unbounded = ["simulate", "over-budget", "--frames", "400", "--set", "decode.buffer.frames=none"];
     let grows = run(folder.path(), &unbounded);
     let told = String::from_utf8_lossy(&grows.stderr);
