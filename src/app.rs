@@ -44,7 +44,7 @@ pub use state::ThemeChoice;
 use answers::Answers;
 use column::Column;
 use compute::Bench;
-use figures::{DistributionView, LanesView};
+use figures::{DistributionView, EyeView, LanesView, LeftOverView};
 use files::Files;
 use guard::Guard;
 use history::History;
@@ -61,6 +61,8 @@ use crate::scenario::Scenario;
 struct Views {
     lanes: LanesView,
     distribution: DistributionView,
+    left_over: LeftOverView,
+    eye: EyeView,
 }
 
 /// The window's contents, apart from any window.

@@ -7,8 +7,10 @@ use super::pair::Pair;
 use super::worker::{Compute, SHORT_FRAMES, shortened};
 use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::report::figures::distribution::{Histograms, Measure};
+use crate::report::figures::eye::Eyes;
 use crate::report::figures::lanes::{Lanes, LanesPair};
 use crate::report::figures::ledger::Ledger;
+use crate::report::figures::left_over::LeftOvers;
 use crate::report::figures::names;
 use crate::report::figures::outcomes::{Outcomes, Tally};
 use crate::report::figures::verdict::{Measured, Verdict};
@@ -87,6 +89,10 @@ pub(super) struct Drawn {
     pub(super) outcomes: Outcomes,
     /// Their exposed time.
     pub(super) ledger: Ledger,
+    /// What late correction leaves.
+    pub(super) left_over: LeftOvers,
+    /// Their eyes' fields.
+    pub(super) eyes: Eyes,
 }
 
 impl Drawn {
@@ -106,6 +112,8 @@ impl Drawn {
             histograms: Measure::ALL.map(|measure| Histograms::of(measure, runs, limit_ms)),
             outcomes: Outcomes::new([&tally, &other]),
             ledger: Ledger::new(sides),
+            left_over: LeftOvers::new(sides),
+            eyes: Eyes::new(sides),
         }
     }
 }

@@ -7,19 +7,23 @@
 mod chart;
 mod curve;
 mod distribution;
+mod eye;
 mod fronts;
 mod ink;
 mod lanes;
 mod ledger;
+mod left_over;
 mod outcomes;
 mod title;
 mod verdict;
 
 pub use curve::{Handle, slice_curve};
 pub use distribution::{DistributionView, Form};
+pub use eye::EyeView;
 pub use fronts::fronts;
 pub use lanes::{LanesEvent, LanesView};
 pub use ledger::ledger;
+pub use left_over::LeftOverView;
 pub use outcomes::outcomes;
 pub use title::{Choice, Item};
 pub use verdict::{budget, verdict};

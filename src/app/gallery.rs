@@ -28,6 +28,10 @@ pub(super) enum Figure {
     Ledger,
     /// The picture on its way through the stages.
     Fronts,
+    /// What late correction leaves.
+    LeftOver,
+    /// One eye's field of view and the codec's limits.
+    Eye,
 }
 
 /// What the page knows of a figure.
@@ -50,7 +54,7 @@ pub(super) const LANES: Vec2 = vec2(600.0, 344.0);
 const MOST_SLICES: u32 = 64;
 
 /// Every figure, in the order of the list to choose from.
-pub(super) const ALL: [Entry; 6] = [
+pub(super) const ALL: [Entry; 8] = [
     Entry {
         figure: Figure::Lanes,
         name: "Lanes",
@@ -94,6 +98,24 @@ pub(super) const ALL: [Entry; 6] = [
         meaning: "How the picture of the frame in the lanes moves through the stages, slice by slice",
         least: PLACE,
         show: |hand, ui| hand.fronts(ui),
+    },
+    Entry {
+        figure: Figure::LeftOver,
+        name: "Late correction",
+        meaning: "Rotation and parallax that are left over, and the guard band, against the wearer's motion",
+        least: PLACE,
+        show: |hand, ui| {
+            hand.views.left_over.show(ui, &hand.drawn.left_over, &hand.drawn.lanes.names);
+        },
+    },
+    Entry {
+        figure: Figure::Eye,
+        name: "Eye's field",
+        meaning: "The density of the coded picture over one eye's field, and what it asks of the codec",
+        least: PLACE,
+        show: |hand, ui| {
+            hand.views.eye.show(ui, &hand.drawn.eyes, &hand.drawn.lanes.names);
+        },
     },
 ];
 

@@ -5,18 +5,18 @@ use super::summary::{Angle, Angles, Distribution, LeftOver, PacingError};
 use crate::scenario::{Motion, Scenario};
 
 /// Degrees of rotation in so many ms, at constant speed: w t.
-fn turned_deg(motion: &Motion, ms: f64) -> f64 {
+pub fn turned_deg(motion: &Motion, ms: f64) -> f64 {
     motion.head_deg_per_s * ms / 1e3
 }
 
 /// Degrees of rotation that a pose used so many ms after it was taken is off by: w t, or what is left of it when speed
 /// is predicted and acceleration is not, a t^2 / 2.
-fn rotation_deg(motion: &Motion, ms: f64) -> f64 {
+pub fn rotation_deg(motion: &Motion, ms: f64) -> f64 {
     if motion.predict { motion.head_deg_per_s2 * (ms / 1e3).powi(2) / 2.0 } else { turned_deg(motion, ms) }
 }
 
 /// Degrees by which the nearest thing is seen beside where it should be: atan of v t over its distance, or of a t^2 / 2.
-fn parallax_deg(motion: &Motion, ms: f64) -> f64 {
+pub fn parallax_deg(motion: &Motion, ms: f64) -> f64 {
     let seconds = ms / 1e3;
     let moved_m =
         if motion.predict { motion.move_m_per_s2 * seconds.powi(2) / 2.0 } else { motion.move_m_per_s * seconds };

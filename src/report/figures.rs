@@ -3,9 +3,11 @@
 pub mod axis;
 pub mod curve;
 pub mod distribution;
+pub mod eye;
 pub mod fronts;
 pub mod lanes;
 pub mod ledger;
+pub mod left_over;
 pub mod outcomes;
 pub mod verdict;
 

@@ -109,7 +109,7 @@ impl Default for Content {
 }
 
 /// Motion of the wearer that the measures of left-over motion are for.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Motion {
     /// Head rotation \[deg/s\].

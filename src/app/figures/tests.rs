@@ -2,6 +2,7 @@
 
 mod closer;
 mod looks;
+mod sight;
 mod world;
 
 use eframe::egui::accesskit::Role;
