@@ -10,6 +10,7 @@ mod column;
 mod command;
 mod compute;
 mod differing;
+mod exhibit;
 mod field;
 pub mod figures;
 mod files;
@@ -35,6 +36,7 @@ mod worker;
 
 use eframe::egui::{Context, Ui};
 
+pub use exhibit::{Exhibit, Kind};
 pub use given::Given;
 pub use open::{OpenError, open};
 pub use painter::Painter;

@@ -6,6 +6,7 @@
 mod arguments;
 mod differences;
 mod extras;
+mod figure;
 mod output;
 mod picture;
 mod presets;
@@ -59,6 +60,7 @@ fn dispatch(arguments: Arguments) -> anyhow::Result<Outcome> {
         Some(Command::Simulate(options)) => simulate::run(&options),
         Some(Command::Presets { what }) => presets::run(what.unwrap_or_default()),
         Some(Command::Differences(options)) => differences::run(&options),
+        Some(Command::Figure(options)) => figure::run(&options),
         Some(Command::Picture(options)) => picture::run(&options),
         Some(Command::Completions { shell }) => extras::completions(shell),
         Some(Command::Manpage) => extras::manpage(),

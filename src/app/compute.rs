@@ -31,7 +31,22 @@ pub(super) struct Bench {
 impl Bench {
     /// Both whole answers to a pair, and the candidate's curve, at once.
     pub(super) fn whole(&mut self, pair: &Pair) -> (Arc<Answer>, Arc<Answer>, Drawn, Curve) {
-        let (baseline, candidate) = (&pair.baseline.scenario, &pair.candidate.scenario);
+        let curve = self.whole_curve(pair);
+        let (baseline, candidate, drawn) = self.answers(pair);
+        (baseline, candidate, drawn, curve)
+    }
+
+    /// Both whole answers to a pair, and their figures.
+    pub(super) fn answers(&mut self, pair: &Pair) -> (Arc<Answer>, Arc<Answer>, Drawn) {
+        let sides = [&pair.baseline.scenario, &pair.candidate.scenario];
+        let [baseline, candidate] = sides.map(|side| Arc::new(self.answer(side)));
+        let drawn = self.draw(&baseline, &candidate);
+        (baseline, candidate, drawn)
+    }
+
+    /// The candidate's curve.
+    pub(super) fn whole_curve(&self, pair: &Pair) -> Curve {
+        let candidate = &pair.candidate.scenario;
         let counts = self.counts(candidate);
         let curve = Mutex::new(Curve::new(counts.len(), Some(candidate.budget.pose_to_photon_ms)));
         self.curve(candidate, &counts, &AtomicBool::new(false), &|_, point| {
@@ -39,9 +54,7 @@ impl Bench {
                 curve.insert(point);
             }
         });
-        let [baseline, candidate] = [baseline, candidate].map(|side| Arc::new(self.answer(side)));
-        let drawn = self.draw(&baseline, &candidate);
-        (baseline, candidate, drawn, curve.into_inner().unwrap_or_default())
+        curve.into_inner().unwrap_or_default()
     }
 
     fn workspace(&mut self, scenario: &Scenario) -> &mut Workspace {

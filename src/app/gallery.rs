@@ -8,8 +8,10 @@ use super::compute::Drawn;
 use super::state::State;
 use super::{Views, figures};
 use crate::report::figures::curve::Curve;
+use crate::report::figures::distribution;
 use crate::report::figures::fronts::Fronts;
-use crate::report::figures::lanes;
+use crate::report::figures::lanes::{self, CriticalPath};
+use crate::report::figures::table::Table;
 use crate::scenario::parameters::Stage;
 use crate::study::Answer;
 
@@ -39,11 +41,15 @@ pub(super) struct Entry {
     figure: Figure,
     /// What it is called in lists.
     pub(super) name: &'static str,
+    /// What it is called in commands.
+    pub(super) slug: &'static str,
     /// What it tells, in a sentence.
     pub(super) meaning: &'static str,
     /// Room that it needs within its sheet \[pt\].
     pub(super) least: Vec2,
     show: fn(&mut Hand<'_>, &mut Ui),
+    /// Its data.
+    pub(super) table: fn(&Data<'_>) -> Table,
 }
 
 /// Room that every place of the row has within its sheet \[pt\].
@@ -58,64 +64,80 @@ pub(super) const ALL: [Entry; 8] = [
     Entry {
         figure: Figure::Lanes,
         name: "Lanes",
+        slug: "lanes",
         meaning: "One frame's way through the pipeline, slice by slice",
         least: LANES,
         show: |hand, ui| hand.lanes(ui),
+        table: |data| data.lanes(),
     },
     Entry {
         figure: Figure::Distribution,
         name: "Distribution",
+        slug: "distribution",
         meaning: "How latencies and photon ages are spread, with the budget",
         least: PLACE,
         show: |hand, ui| {
             hand.views.distribution.show(ui, &hand.drawn.histograms, &hand.drawn.lanes.names);
         },
+        table: |data| distribution::table(&data.drawn.histograms),
     },
     Entry {
         figure: Figure::Outcomes,
         name: "Outcomes",
+        slug: "outcomes",
         meaning: "What became of every frame and every refresh",
         least: PLACE,
         show: |hand, ui| figures::outcomes(ui, &hand.drawn.outcomes, &hand.drawn.lanes.names),
+        table: |data| data.drawn.outcomes.table(),
     },
     Entry {
         figure: Figure::SliceCurve,
         name: "Slice count",
+        slug: "slice-count",
         meaning: "The candidate's latency against its slice count, with a handle to change it",
         least: PLACE,
         show: |hand, ui| hand.slice_curve(ui),
+        table: |data| data.curve.table(data.answers[1].scenario.slices.count),
     },
     Entry {
         figure: Figure::Ledger,
         name: "Exposed time",
+        slug: "exposed-time",
         meaning: "Where the time from pose to photon goes, piece by piece, against what is allowed",
         least: PLACE,
         show: |hand, ui| hand.ledger(ui),
+        table: |data| data.drawn.ledger.table(),
     },
     Entry {
         figure: Figure::Fronts,
         name: "Fronts",
+        slug: "fronts",
         meaning: "How the picture of the frame in the lanes moves through the stages, slice by slice",
         least: PLACE,
         show: |hand, ui| hand.fronts(ui),
+        table: |data| Fronts::of(data.answers, data.frame).table(),
     },
     Entry {
         figure: Figure::LeftOver,
         name: "Late correction",
+        slug: "late-correction",
         meaning: "Rotation and parallax that are left over, and the guard band, against the wearer's motion",
         least: PLACE,
         show: |hand, ui| {
             hand.views.left_over.show(ui, &hand.drawn.left_over, &hand.drawn.lanes.names);
         },
+        table: |data| data.drawn.left_over.table(),
     },
     Entry {
         figure: Figure::Eye,
         name: "Eye's field",
+        slug: "eyes-field",
         meaning: "The density of the coded picture over one eye's field, and what it asks of the codec",
         least: PLACE,
         show: |hand, ui| {
             hand.views.eye.show(ui, &hand.drawn.eyes, &hand.drawn.lanes.names);
         },
+        table: |data| data.drawn.eyes.table(),
     },
 ];
 
@@ -131,6 +153,26 @@ impl Entry {
     /// The figure.
     pub(super) const fn figure(&self) -> Figure {
         self.figure
+    }
+}
+
+/// All that the data of a figure is taken from.
+pub(super) struct Data<'a> {
+    /// The figures of both answers.
+    pub(super) drawn: &'a Drawn,
+    /// The answers, baseline first.
+    pub(super) answers: [&'a Answer; 2],
+    /// The candidate's curve.
+    pub(super) curve: &'a Curve,
+    /// The frame that the lanes look at.
+    pub(super) frame: usize,
+}
+
+impl Data<'_> {
+    fn lanes(&self) -> Table {
+        let Self { drawn: Drawn { lanes, .. }, answers, frame, .. } = self;
+        let paths = [0, 1].map(|side| CriticalPath::of(answers[side], &lanes.sides[side], *frame));
+        lanes.table(*frame, paths.each_ref().map(Option::as_ref))
     }
 }
 
@@ -202,12 +244,43 @@ const fn stage_of(lane: lanes::Stage) -> Stage {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::app::{Exhibit, Given, Kind};
+    use crate::report::figures::Side;
+    use crate::report::figures::table::Cell;
 
     #[test]
     fn every_figure_stands_at_its_place_in_the_list() {
         for (place, entry) in ALL.iter().enumerate() {
             assert_eq!(entry.figure as usize, place, "{}", entry.name);
             assert_eq!(entry.figure.entry().name, entry.name);
+            let slug = entry.name.to_lowercase().replace(' ', "-").replace('\'', "");
+            assert_eq!(entry.slug, slug, "commands call a figure as the page does");
+        }
+    }
+
+    #[test]
+    fn every_figure_has_a_table_with_numbers_of_both_designs() {
+        for kind in Kind::all() {
+            let [baseline, candidate] = Side::BOTH.map(|side| {
+                let mut given = Given::start(side);
+                given.scenario_mut().run.frames = 300;
+                given.scenario_mut().run.warmup = 60;
+                given
+            });
+            let table = Exhibit::new(kind, baseline, candidate).table();
+            assert!(table.rows.len() > 3, "{}: {} rows", kind.slug(), table.rows.len());
+            assert_eq!(table.title, kind.0.entry().name);
+            let mut names = table.columns.to_vec();
+            names.sort_unstable();
+            names.dedup();
+            assert_eq!(names.len(), table.columns.len(), "{}", kind.slug());
+            for (place, row) in table.rows.iter().enumerate() {
+                assert_eq!(row.len(), table.columns.len(), "{}, row {place}", kind.slug());
+                assert!(row.iter().any(|cell| *cell != Cell::None), "{}, row {place} is empty", kind.slug());
+            }
+            let number = |cell: &Cell| matches!(cell, Cell::Whole(_) | Cell::Float(_));
+            let numbers = table.rows.iter().filter(|row| row.iter().any(number)).count();
+            assert!(numbers + 3 >= table.rows.len(), "{}: {numbers} rows with numbers", kind.slug());
         }
     }
 }

@@ -2,7 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use super::pair::{Document, Origin};
+use super::pair::{self, Document, Origin};
+use crate::report::figures::Side;
 use crate::scenario::Scenario;
 use crate::scenario::presets::Preset;
 
@@ -22,6 +23,16 @@ impl Given {
     /// A shipped preset.
     pub fn preset(preset: &Preset) -> Self {
         Self { scenario: preset.scenario(), origin: Origin::Preset(preset.slug.to_owned()) }
+    }
+
+    /// What the program starts with on a side: whole frames, or slices.
+    pub fn start(side: Side) -> Self {
+        Self { scenario: pair::start(side), origin: Origin::Start }
+    }
+
+    /// The scenario, to be changed.
+    pub fn scenario_mut(&mut self) -> &mut Scenario {
+        &mut self.scenario
     }
 
     /// The scenario alone.

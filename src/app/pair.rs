@@ -73,7 +73,8 @@ impl Default for Pair {
     }
 }
 
-fn start(side: Side) -> Scenario {
+/// What the program starts with on a side.
+pub(super) fn start(side: Side) -> Scenario {
     let mut scenario = Scenario::default();
     match side {
         Side::Baseline => {

@@ -3,9 +3,11 @@
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-use clap::builder::Styles;
+use clap::builder::{PossibleValue, PossibleValuesParser, Styles};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
+
+use crate::app::Kind;
 
 const ABOUT: &str = "Simulates a split-rendering headset's frame pipeline to the nanosecond: pose, simulate, render, encode, \
                      link, decode, latch, photons; whole frames against slices.";
@@ -23,6 +25,7 @@ framelap presets write 2 mine.ron          a file to start from
 framelap simulate mine.ron                 the answer as text
 framelap simulate mine.ron --json --check  for scripts: JSON, status 1 when over budget
 framelap differences mine.ron 2            in which parameters two scenarios differ
+framelap figure distribution slide.svg 2   one figure as a picture or as a table
 framelap picture screen.png mine.ron       the window as a picture, no display needed";
 
 /// What units are used where.
@@ -49,6 +52,18 @@ framelap simulate mine.ron --frames 2000 --seed 7 --save-frames frames.csv
 framelap simulate mine.ron --save-work work
 framelap simulate mine.ron --work work
 framelap simulate mine.ron --json --check > answer.json || echo over budget";
+
+const FIGURE: &str = "\
+Writes one figure of a head-to-head into a file, by the ending of its name: .csv a table with the numbers in full, .png \
+or .svg a picture. Without scenarios it is of whole frames against 8 slices, as in the window.
+
+--frames, --warmup, --seed and --set change both scenarios; --set-candidate and --set-baseline change one, after that.";
+
+/// Examples of `figure`, a line each.
+pub(super) const FIGURE_EXAMPLES: &str = "\
+framelap figure distribution spread.csv
+framelap figure exposed-time slide.png mine.ron theirs.ron --theme dark
+framelap figure lanes frame-812.svg 2 1 --frame 812 --set-candidate slices.count=4";
 
 fn indented(examples: &str) -> String {
     format!("  {}", examples.replace('\n', "\n  "))
@@ -92,6 +107,9 @@ pub(super) enum Command {
     },
     /// List the parameters in which two scenarios differ, with both values
     Differences(Differences),
+    /// Write one figure as a picture or as a table
+    #[command(long_about = FIGURE, after_help = format!("Examples:\n{}", indented(FIGURE_EXAMPLES)))]
+    Figure(Figure),
     /// Paint the window's first screen into a PNG file, no display needed
     Picture(Picture),
     /// Print a completion script for a shell
@@ -185,6 +203,39 @@ pub(super) struct Differences {
     /// Print a CSV table: path, label, a, b
     #[arg(long)]
     pub(super) csv: bool,
+}
+
+/// Options of `figure`.
+#[derive(Debug, Args)]
+pub(super) struct Figure {
+    /// Which figure
+    #[arg(value_name = "NAME", value_parser = figures())]
+    pub(super) name: String,
+    /// The file to write, its ending says as what
+    #[arg(value_name = "OUT.csv")]
+    pub(super) out: PathBuf,
+    /// Candidate: a file or a preset
+    #[arg(value_name = "SCENARIO|PRESET")]
+    pub(super) candidate: Option<OsString>,
+    /// Baseline: a file or a preset
+    #[arg(value_name = "BASELINE")]
+    pub(super) baseline: Option<OsString>,
+    #[command(flatten)]
+    pub(super) changes: Changes,
+    /// Set a parameter of the candidate alone; may be given again
+    #[arg(long, value_name = "PATH=VALUE", allow_hyphen_values = true)]
+    pub(super) set_candidate: Vec<String>,
+    /// Set a parameter of the baseline alone; may be given again
+    #[arg(long, value_name = "PATH=VALUE", allow_hyphen_values = true)]
+    pub(super) set_baseline: Vec<String>,
+    /// The frame of a figure that shows one, instead of a typical one
+    #[arg(long, value_name = "N", allow_hyphen_values = true)]
+    pub(super) frame: Option<u32>,
+}
+
+/// Names of the figures, each with what it tells.
+fn figures() -> PossibleValuesParser {
+    PossibleValuesParser::new(Kind::all().map(|kind| PossibleValue::new(kind.slug()).help(kind.meaning())))
 }
 
 /// Options of `picture`.

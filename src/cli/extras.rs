@@ -5,7 +5,7 @@ use clap_complete::Shell;
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, roman};
 
-use super::arguments::{Arguments, EXAMPLES, SIMULATE_EXAMPLES, STATUS, UNITS};
+use super::arguments::{Arguments, EXAMPLES, FIGURE_EXAMPLES, SIMULATE_EXAMPLES, STATUS, UNITS};
 use super::{Outcome, output};
 
 pub(super) fn completions(shell: Shell) -> anyhow::Result<Outcome> {
@@ -29,7 +29,7 @@ pub(super) fn manpage() -> anyhow::Result<Outcome> {
         page.extend(of_command(one)?);
     }
     let mut rest = Roff::new();
-    lines(&mut rest, "EXAMPLES", &format!("{EXAMPLES}\n{SIMULATE_EXAMPLES}"));
+    lines(&mut rest, "EXAMPLES", &format!("{EXAMPLES}\n{SIMULATE_EXAMPLES}\n{FIGURE_EXAMPLES}"));
     paragraph(&mut rest, "UNITS", UNITS);
     paragraph(&mut rest, "EXIT STATUS", STATUS);
     rest.to_writer(&mut page)?;

@@ -39,13 +39,24 @@ fn no_such(name: &str, found: &str, allowed: &str) -> anyhow::Error {
 
 /// Changes a scenario as told, and checks the whole. What is refused names the option that asked for it.
 pub(super) fn change(scenario: &mut Scenario, changes: &Changes) -> anyhow::Result<()> {
+    change_side(scenario, changes, "", &[])
+}
+
+/// The same with changes to one of two scenarios, by an option of its own, after those to both.
+pub(super) fn change_side(
+    scenario: &mut Scenario,
+    changes: &Changes,
+    option: &str,
+    more: &[String],
+) -> anyhow::Result<()> {
     let Changes { frames, warmup, seed, set } = changes;
     let one = |path, option, value: &Option<String>| value.as_ref().map(|value| Change::of(path, option, value));
     let frames = one("run.frames", "--frames", frames);
     let shortened = frames.is_some() && warmup.is_none();
     let rest = [one("run.warmup", "--warmup", warmup), one("run.seed", "--seed", seed)];
-    let set = set.iter().map(|assignment| Change::set(assignment));
-    let changes: Vec<Change> = frames.into_iter().chain(rest.into_iter().flatten()).chain(set).collect();
+    let set = set.iter().map(|assignment| Change::set("--set", assignment));
+    let more = more.iter().map(|assignment| Change::set(option, assignment));
+    let changes: Vec<Change> = frames.into_iter().chain(rest.into_iter().flatten()).chain(set).chain(more).collect();
     // Since which of them the scenario cannot be simulated: a later one may mend it.
     let mut wrong_since = None;
     for change in &changes {
@@ -76,9 +87,9 @@ impl Change {
         Self { option: option.to_owned(), path: path.to_owned(), assignment: format!("{path}={value}") }
     }
 
-    fn set(assignment: &str) -> Self {
+    fn set(option: &str, assignment: &str) -> Self {
         let path = assignment.split('=').next().unwrap_or_default().trim();
-        Self { option: format!("--set {path}"), path: path.to_owned(), assignment: assignment.to_owned() }
+        Self { option: format!("{option} {path}"), path: path.to_owned(), assignment: assignment.to_owned() }
     }
 
     /// The message, which begins with the option in place of the path that the option stands for.

@@ -185,6 +185,11 @@ fn outputs_that_cannot_be_written() {
     refused(folder.path(), &["picture", "no/out.png", "2"], "no/out.png: cannot be written: there is no such folder");
     refused(
         folder.path(),
+        &["figure", "outcomes", "no/out.csv", "2", "--frames", "60"],
+        "no/out.csv: cannot be written: there is no such folder",
+    );
+    refused(
+        folder.path(),
         &["presets", "write", "2", "no/mine.ron"],
         "no/mine.ron: cannot be written: there is no such folder",
     );
@@ -292,6 +297,42 @@ fn commands() {
         &["presets", "show", "11"],
         &format!("\"11\": found no preset of that name, allowed: {PRESETS}"),
     );
+}
+
+#[test]
+fn figures() {
+    let folder = folder_with(&[]);
+    let cases: [(&[&str], &str); 7] = [
+        (&["lanes", "out.pdf"], "out.pdf: found a name that ends in \"pdf\", allowed: .csv"),
+        (&["lanes", "out"], "out: found a name that ends in \"\", allowed: .csv"),
+        (&["outcomes", "out.csv", "--frame", "9"], "--frame: outcomes shows no single frame; lanes and fronts do"),
+        (&["lanes", "out.csv", "--frames", "60", "--frame", "60"], "--frame: found 60, allowed: 0 to 59"),
+        (
+            &["lanes", "out.csv", "--set-baseline", "slices.count=99"],
+            "--set-baseline slices.count: found 99, allowed: whole numbers 1 to 64",
+        ),
+        (
+            &["lanes", "out.csv", "--set-candidate", "slices.count"],
+            "--set-candidate slices.count: found no value, allowed: path=value, such as slices.count=8",
+        ),
+        (
+            &["lanes", "out.csv", "--set", "slices.count=0"],
+            "--set slices.count: found 0, allowed: whole numbers 1 to 64",
+        ),
+    ];
+    for (arguments, message) in cases {
+        refused(folder.path(), &[&["figure"], arguments].concat(), message);
+    }
+    let names = "lanes, distribution, outcomes, slice-count, exposed-time, fronts, late-correction, eyes-field";
+    refused(
+        folder.path(),
+        &["figure", "lane", "out.csv"],
+        &format!(
+            "invalid value 'lane' for '<NAME>' [possible values: {names}]; tip: a similar value exists: 'lanes'; see \
+             `framelap --help`"
+        ),
+    );
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0, "nothing was written");
 }
 
 #[cfg(unix)]

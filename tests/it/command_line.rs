@@ -248,6 +248,65 @@ fn a_closed_pipe_is_no_error() {
     }
 }
 
+/// A CSV file as rows of cells, each with the name of its column.
+fn table(file: &Path) -> Vec<BTreeMap<String, String>> {
+    csv::Reader::from_path(file).unwrap().deserialize().map(Result::unwrap).collect()
+}
+
+#[test]
+fn a_figure_leaves_as_a_table_of_the_numbers_in_full() {
+    let folder = anywhere();
+    let short = ["--frames", "600", "--warmup", "100"];
+    answer(folder.path(), &[&["figure", "distribution", "d.csv", "2", "1"][..], &short].concat());
+    let rows = table(&folder.path().join("d.csv"));
+    let mut shown = Vec::new();
+    for (number, column) in [("2", "candidate_ms"), ("1", "baseline_ms")] {
+        let arguments = [&["simulate", number, "--json"][..], &short].concat();
+        let json: Value = serde_json::from_str(&answer(folder.path(), &arguments)).unwrap();
+        for quantile in ["p50", "p95", "p99"] {
+            let row = rows.iter().find(|row| row["measure"] == "Pose to photon" && row["row"] == quantile).unwrap();
+            let told: f64 = row[column].parse().unwrap();
+            assert_eq!(Some(told), json["pose_to_photon_ms"][quantile].as_f64(), "{quantile} of {number}");
+        }
+        shown.push(json["fates"]["shown"].as_u64().unwrap());
+    }
+    let bins = rows.iter().filter(|row| row["measure"] == "Pose to photon" && row["row"] != "all");
+    let counted: u64 = bins.filter_map(|row| row["candidate_count"].parse::<u64>().ok()).sum();
+    assert_eq!(counted, shown[0], "every frame shown is in a bin or outside them");
+}
+
+#[test]
+fn changes_go_to_both_sides_or_to_the_one_named() {
+    let folder = anywhere();
+    let figure = |name: &str, more: &[&str]| {
+        let out = format!("{name}.csv");
+        answer(folder.path(), &[&["figure", name, &out, "--frames", "400"], more].concat());
+        table(&folder.path().join(out))
+    };
+    let parts = |rows: &[BTreeMap<String, String>]| {
+        ["baseline", "candidate"].map(|design| {
+            rows.iter()
+                .filter(|row| row["design"] == design && row["what"] == "Encode" && row["row"] == "block")
+                .count()
+        })
+    };
+    assert_eq!(parts(&figure("lanes", &["--frame", "300"])), [1, 8]);
+    assert_eq!(parts(&figure("lanes", &["--set", "slices.count=3"])), [3, 3]);
+    let one = ["--set-baseline", "slices.count=2", "--set", "slices.count=5"];
+    assert_eq!(parts(&figure("lanes", &one)), [2, 5]);
+    assert_eq!(parts(&figure("lanes", &["--set-candidate", "slices.count=4"])), [1, 4]);
+    let rows = figure("lanes", &["--frame", "300"]);
+    assert!(rows.iter().all(|row| row["frame"] == "300"));
+    // The pieces of the path are the time from pose to photons.
+    let path: i64 = rows
+        .iter()
+        .filter(|row| row["design"] == "candidate" && row["row"] == "path")
+        .map(|row| row["end_ns"].parse::<i64>().unwrap() - row["start_ns"].parse::<i64>().unwrap())
+        .sum();
+    let photons = rows.iter().find(|row| row["design"] == "candidate" && row["what"] == "photons").unwrap();
+    assert_eq!(photons["end_ns"], path.to_string());
+}
+
 #[test]
 fn a_picture_needs_no_display() {
     let folder = anywhere();
@@ -307,7 +366,7 @@ fn help_completions_and_manual_page_name_every_command() {
     ];
     for arguments in texts {
         let text = answer(folder.path(), arguments);
-        for name in ["simulate", "presets", "differences", "picture", "completions", "manpage"] {
+        for name in ["simulate", "presets", "differences", "figure", "picture", "completions", "manpage"] {
             assert!(text.to_lowercase().contains(name), "{arguments:?}: {name}");
         }
     }

@@ -1,5 +1,6 @@
 //! Latency against the slice count: overheads grow with it, waiting shrinks.
 
+use super::table::{Cell, Table, cells};
 pub use crate::study::CurvePoint;
 
 /// The slice-count curve, complete or as far as it has come.
@@ -71,6 +72,46 @@ impl Curve {
     }
 }
 
+const COLUMNS: [&str; 12] = [
+    "slices",
+    "p50_ms",
+    "p99_ms",
+    "lead_ms",
+    "stream_p50_ms",
+    "photon_age_mean_ms",
+    "missed_pct",
+    "greatest_load_pct",
+    "steady",
+    "best",
+    "candidate",
+    "budget_ms",
+];
+
+impl Curve {
+    /// A row a count; `today` is the candidate's.
+    pub fn table(&self, today: u32) -> Table {
+        let mut table = Table::new("Slice count", &COLUMNS);
+        let best = self.best().map(|point| point.slices);
+        for point in &self.points {
+            table.row(cells![
+                point.slices,
+                point.p50_ms,
+                point.p99_ms,
+                point.lead_ms,
+                point.stream_p50_ms,
+                point.photon_age_mean_ms,
+                point.missed_pct,
+                point.load.map(|load| 100.0 * load),
+                Cell::yes(point.steady),
+                Cell::yes(best == Some(point.slices)),
+                Cell::yes(today == point.slices),
+                self.budget_ms
+            ]);
+        }
+        table
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -99,6 +140,9 @@ mod tests {
         assert_eq!(curve.at(8).and_then(|point| point.p99_ms), Some(31.0));
         assert_eq!(curve.best().map(|point| point.slices), Some(4));
         assert!(curve.complete());
+        let rows = curve.table(8).rows;
+        assert_eq!(rows[1][..3], cells![4_u32, 29.0, 31.0]);
+        assert_eq!([&rows[1][9], &rows[1][10], &rows[2][9], &rows[2][10]].map(Cell::text), ["yes", "no", "no", "yes"]);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! How a measure is spread over a run: both histograms on one axis, what lies below and beyond every value.
 
+use super::table::{Table, cells};
 use crate::measure::{Distribution, Samples, Series, Summary};
 
 /// What is spread.
@@ -182,6 +183,47 @@ impl Histogram {
     }
 }
 
+const COLUMNS: [&str; 8] =
+    ["measure", "row", "from_ms", "to_ms", "baseline_count", "candidate_count", "baseline_ms", "candidate_ms"];
+
+/// All histograms: every bin, what lies outside the bins, the quantiles, the ends and the budget's limit.
+pub fn table(figures: &[Histograms]) -> Table {
+    let mut table = Table::new("Distribution", &COLUMNS);
+    for figure in figures {
+        figure.rows(&mut table);
+    }
+    table
+}
+
+impl Histograms {
+    fn rows(&self, table: &mut Table) {
+        let (measure, nothing, no_count) = (self.measure.name(), None::<f64>, None::<u32>);
+        let [baseline, candidate] = &self.sides;
+        let mut counted = |row: &str, from: Option<f64>, to: Option<f64>, counts: [u32; 2]| {
+            table.row(cells![measure, row, from, to, counts[0], counts[1], nothing, nothing]);
+        };
+        counted("all", None, None, [baseline.total, candidate.total]);
+        counted("before the bins", None, Some(self.first_ms), [baseline.before, candidate.before]);
+        for (bin, counts) in baseline.bins.iter().zip(&candidate.bins).enumerate() {
+            let border = |bin: usize| Some(self.first_ms + self.bin_ms * bin as f64);
+            counted("bin", border(bin), border(bin + 1), [*counts.0, *counts.1]);
+        }
+        counted("beyond the bins", Some(self.last_ms()), None, [baseline.beyond, candidate.beyond]);
+        let mut measured = |row: &str, [baseline, candidate]: [Option<f64>; 2]| {
+            table.row(cells![measure, row, nothing, nothing, no_count, no_count, baseline, candidate]);
+        };
+        let sides = [baseline, candidate];
+        for (place, (name, _)) in QUANTILES.iter().enumerate() {
+            measured(name, sides.map(|side| side.quantiles_ms[place]));
+        }
+        measured("least", sides.map(|side| side.ends_ms.map(|ends| ends.0)));
+        measured("greatest", sides.map(|side| side.ends_ms.map(|ends| ends.1)));
+        if self.limit_ms.is_some() {
+            measured("budget", [None, self.limit_ms]);
+        }
+    }
+}
+
 /// First border, width and number of bins that hold nearly all samples of both sides.
 fn bins_for(sorted: &[Vec<f64>; 2]) -> (f64, f64, usize) {
     let outside = |series: &Vec<f64>| (series.len() as f64 * OUTSIDE) as usize;
@@ -226,6 +268,7 @@ fn later(sorted: &[f64]) -> Vec<(f64, f64)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::figures::table::Cell;
 
     fn series(from: f64, step: f64, count: usize) -> Vec<f64> {
         (0..count).map(|index| from + step * index as f64).collect()
@@ -244,6 +287,13 @@ mod tests {
         assert_eq!((figure.sides[0].beyond, figure.sides[0].before), (1, 1));
         assert!(figure.bin_ms <= 0.25 && figure.sides[0].bins.len() <= BINS);
         assert!(figure.first_ms <= 28.01 && figure.last_ms() >= 43.9);
+        // All rows but the first count every sample once.
+        let counts: Vec<i64> = table(&[figure])
+            .rows
+            .iter()
+            .filter_map(|row| if let Cell::Whole(count) = row[4] { Some(count) } else { None })
+            .collect();
+        assert_eq!((counts[0], counts[1..].iter().sum::<i64>()), (4002, 4002));
     }
 
     #[test]

@@ -6,6 +6,7 @@
 //! sparser at its centre and denser at its edge (tangent); what a lens makes of it is no part of the model.
 
 mod limits;
+mod table;
 
 pub use limits::{Bar, Limits, Needed, Used};
 

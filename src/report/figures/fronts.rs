@@ -1,6 +1,7 @@
 //! How the picture moves through the stages: cumulative curves, after Newell ("A simplified theory of kinematic waves in
 //! highway traffic", Transportation Research Part B 27, 1993): the share of the picture that a stage has done, over time.
 
+use super::table::{DESIGNS, Table, cells};
 use crate::engine::{SliceRecord, Stamp};
 use crate::study::Answer;
 
@@ -145,6 +146,54 @@ impl Fronts {
     }
 }
 
+const COLUMNS: [&str; 13] = [
+    "frame",
+    "design",
+    "row",
+    "slice",
+    "from_pct",
+    "to_pct",
+    "rendered_ns",
+    "encoded_ns",
+    "arrived_ns",
+    "decoded_ns",
+    "latch_ns",
+    "vsync_ns",
+    "photons_ns",
+];
+
+impl Fronts {
+    /// When each front passed over every slice and over the whole picture, since the pose; and how long the picture is between
+    /// a front and the one before it, on average.
+    pub fn table(&self) -> Table {
+        let mut table = Table::new("Fronts", &COLUMNS);
+        let none = None::<i64>;
+        for (design, course) in DESIGNS.into_iter().zip(&self.sides) {
+            let Some(course) = course else { continue };
+            for (slice, Strip { rows, passed_ns: [rendered, encoded, arrived, decoded] }) in
+                course.strips.iter().enumerate()
+            {
+                let [from, to] = rows.map(|share| 100.0 * share);
+                table.row(cells![
+                    self.frame, design, "slice", slice, from, to, *rendered, *encoded, *arrived, *decoded, none, none,
+                    none
+                ]);
+            }
+            let [rendered, encoded, arrived, decoded] = Front::ALL.map(|front| course.whole_ns(front));
+            let [latch, vsync, photons] = [0, 1, 2].map(|mark| course.shown_ns.map(|shown| shown[mark]));
+            table.row(cells![
+                self.frame, design, "whole", none, 0.0, 100.0, rendered, encoded, arrived, decoded, latch, vsync,
+                photons
+            ]);
+            let [rendered, encoded, arrived, decoded] = Front::ALL.map(|front| course.gap_ns(front));
+            table.row(cells![
+                self.frame, design, "gap", none, 0.0, 100.0, rendered, encoded, arrived, decoded, none, none, none
+            ]);
+        }
+        table
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -190,6 +239,11 @@ mod tests {
         assert!(fronts.gain_ns().unwrap() > 2_000_000, "{:?}", fronts.gain_ns());
         let light = answers[0].run.photon_ns(100).unwrap() - answers[0].run.frames[100].pose.ns().unwrap();
         assert_eq!(fronts.end_ns(), light);
+        let rows = fronts.table().rows;
+        assert_eq!(rows.len(), 1 + 2 + 8 + 2);
+        assert_eq!(rows[1][2..4], cells!["whole", None::<i64>]);
+        assert_eq!(rows[1][12], light.into());
+        assert_eq!(rows[11][9], since(&answers[1]).into());
     }
 
     /// Between two fronts of a whole frame lies the time of its one slice; the gaps of slices weigh by their rows.

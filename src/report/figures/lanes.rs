@@ -5,6 +5,7 @@ mod build;
 mod card;
 mod path;
 mod row;
+mod table;
 
 pub use card::{Card, Cause, Held, Other};
 pub use path::{CriticalPath, Leg, stage_of};

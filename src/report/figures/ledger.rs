@@ -2,6 +2,7 @@
 //! beside it the work that was hidden behind other work.
 
 use super::lanes::{Stage, stage_of};
+use super::table::{Cell, Table, cells};
 use crate::engine::Run;
 use crate::measure::{Piece, Team};
 use crate::study::Answer;
@@ -87,6 +88,60 @@ impl Ledger {
     /// Candidate less baseline \[ms\].
     pub fn difference_ms(&self) -> Option<f64> {
         difference(self.totals_ms)
+    }
+}
+
+const COLUMNS: [&str; 10] = [
+    "entry",
+    "part",
+    "stage",
+    "baseline_ms",
+    "candidate_ms",
+    "change_ms",
+    "allowed_ms",
+    "met",
+    "baseline_hidden_ms",
+    "candidate_hidden_ms",
+];
+
+impl Ledger {
+    /// The entries in order, parts marked, the total last.
+    pub fn table(&self) -> Table {
+        let mut table = Table::new("Exposed time", &COLUMNS);
+        for entry in &self.entries {
+            let Entry { name, part, stage, values_ms: [baseline, candidate], hidden_ms: hidden, .. } = entry;
+            let (change, met) = (entry.difference_ms(), entry.met.map(Cell::yes));
+            let allowed = entry.allowance_ms;
+            let part = Cell::yes(*part);
+            table.row(cells![
+                *name,
+                part,
+                stage.name(),
+                *baseline,
+                *candidate,
+                change,
+                allowed,
+                met,
+                hidden[0],
+                hidden[1]
+            ]);
+        }
+        let [baseline, candidate] = self.totals_ms;
+        let (change, none) = (self.difference_ms(), None::<f64>);
+        let no = Cell::yes(false);
+        table.row(cells![
+            "Pose to photon",
+            no,
+            None::<&str>,
+            baseline,
+            candidate,
+            change,
+            self.allowance_ms,
+            None::<&str>,
+            none,
+            none
+        ]);
+        table
     }
 }
 
@@ -205,6 +260,9 @@ mod tests {
             assert!((sum - entry.values_ms[1].unwrap()).abs() < 1e-9, "{}", entry.name);
         }
         assert!(groups >= 1);
+        let rows = ledger.table().rows;
+        assert_eq!(rows.len(), ledger.entries.len() + 1);
+        assert_eq!(rows.last().unwrap()[4], Cell::from(ledger.totals_ms[1]));
     }
 
     #[test]

@@ -1,6 +1,8 @@
 //! What late correction leaves: rotation, parallax and guard band against the motion that they come from, baseline and
 //! candidate. The formulas are those of the summary, so that a curve at the scenario's own motion is the summary's number.
 
+use super::Side;
+use super::table::{DESIGNS, Table, cells};
 use crate::measure::statistics::Ranks;
 use crate::measure::{Angle, Distribution, parallax_deg, rotation_deg, turned_deg};
 use crate::scenario::Motion;
@@ -252,10 +254,63 @@ impl LeftOvers {
     }
 }
 
+const COLUMNS: [&str; 13] = [
+    "what",
+    "quantile",
+    "against",
+    "unit",
+    "value",
+    "row",
+    "baseline_deg",
+    "candidate_deg",
+    "baseline_corrected_deg",
+    "candidate_corrected_deg",
+    "px_per_deg_baseline",
+    "px_per_deg_candidate",
+    "most",
+];
+
+impl LeftOvers {
+    /// Every panel at both quantiles: at each design's own motion, and along the axis in steps. Degrees times pixels per degree
+    /// are pixels at the centre.
+    pub fn table(&self) -> Table {
+        const STEPS: u32 = 32;
+        let mut table = Table::new("Late correction", &COLUMNS);
+        for panel in &self.panels {
+            for rank in Rank::ALL {
+                let own = Side::BOTH.map(|side| panel.against.of(&self.sides[side.index()].motion));
+                let steps = (0..=STEPS).map(|step| panel.most * f64::from(step) / f64::from(STEPS));
+                let rows = DESIGNS.into_iter().zip(own).chain(steps.map(|value| ("curve", value)));
+                for (row, value) in rows {
+                    let [before, after] = self.sides.each_ref().map(|ages| panel.left(ages, rank, value));
+                    let deg = |angle: Option<Angle>| angle.map(|angle| angle.deg);
+                    table.row(cells![
+                        panel.what.name(),
+                        rank.name(),
+                        panel.against.name(),
+                        panel.against.unit(),
+                        value,
+                        row,
+                        deg(before[0]),
+                        deg(after[0]),
+                        deg(before[1]),
+                        deg(after[1]),
+                        self.sides[0].px_per_deg,
+                        self.sides[1].px_per_deg,
+                        panel.most
+                    ]);
+                }
+            }
+        }
+        table
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::measure::Angles;
+    use crate::report::figures::table::Cell;
     use crate::scenario::{Scenario, presets};
     use crate::study::{self, Workspace};
 
@@ -289,6 +344,12 @@ mod tests {
                     same(with, of(left.rotation_corrected), preset.slug);
                     same(here(What::Parallax)[0], of(left.parallax), preset.slug);
                     same(here(What::GuardBand)[0], of(left.guard_band), preset.slug);
+                    let rows = figure.table().rows;
+                    let own =
+                        |row: &&Vec<Cell>| row[..2] == cells!["Rotation", rank.name()] && row[5] == "candidate".into();
+                    let row = rows.iter().find(own).unwrap();
+                    assert_eq!(row[7], of(left.rotation_uncorrected).map(|angle| angle.deg).into());
+                    assert_eq!(row[9], of(left.rotation_corrected).map(|angle| angle.deg).into());
                     numbers += usize::from(without.is_some() && of(left.guard_band).is_some());
                 }
             }

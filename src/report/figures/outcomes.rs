@@ -1,5 +1,6 @@
 //! What became of every frame and every refresh, two runs side by side.
 
+use super::table::{Table, cells};
 use crate::engine::{Fate, RefreshKind, Run};
 use crate::measure::Summary;
 
@@ -140,6 +141,40 @@ impl Outcomes {
     }
 }
 
+const COLUMNS: [&str; 8] = [
+    "of",
+    "outcome",
+    "baseline_count",
+    "candidate_count",
+    "baseline_pct",
+    "candidate_pct",
+    "baseline_ms",
+    "candidate_ms",
+];
+
+impl Outcomes {
+    /// All outcomes with their totals, the share of the frames that were shown and the longest time without a new one.
+    pub fn table(&self) -> Table {
+        let mut table = Table::new("Outcomes", &COLUMNS);
+        let parts = [("frames", &self.frames, self.frame_totals), ("refreshes", &self.refreshes, self.refresh_totals)];
+        for (of, outcomes, totals) in parts {
+            for Outcome { name, counts, shares, .. } in outcomes {
+                let pct = [0, 1].map(|side| (totals[side] > 0).then(|| 100.0 * shares[side]));
+                table.row(cells![of, *name, counts[0], counts[1], pct[0], pct[1], None::<f64>, None::<f64>]);
+            }
+            let none = None::<f64>;
+            table.row(cells![of, "All counted", totals[0], totals[1], none, none, none, none]);
+        }
+        let none = None::<f64>;
+        let [baseline, candidate] = self.delivered.map(|share| share.map(|share| 100.0 * share));
+        table.row(cells!["frames", "Shown at all", None::<u64>, None::<u64>, baseline, candidate, none, none]);
+        let [baseline, candidate] = self.longest_freeze_ms;
+        let longest = "Longest without a new frame";
+        table.row(cells!["refreshes", longest, None::<u64>, None::<u64>, none, none, baseline, candidate]);
+        table
+    }
+}
+
 fn outcome((name, meaning, sort): (&'static str, &'static str, Sort), counts: [u64; 2], totals: [u64; 2]) -> Outcome {
     Outcome { name, meaning, sort, counts, shares: [share(counts[0], totals[0]), share(counts[1], totals[1])] }
 }
@@ -169,6 +204,10 @@ mod tests {
         }
         assert_eq!((figure.frames[0].counts, figure.frames[1].counts), ([86, 50], [4, 0]));
         assert_eq!(figure.delivered, [Some(0.9), Some(1.0)]);
+        let table = figure.table();
+        assert_eq!(table.rows[1], cells!["frames", "Shown late", 4_u64, 0_u64, 4.0, 0.0, None::<f64>, None::<f64>]);
+        let last = table.rows.last().unwrap();
+        assert_eq!(last[6..], cells![22.2, None::<f64>]);
         assert!(figure.frames[3].quiet() && !figure.frames[1].quiet());
     }
 

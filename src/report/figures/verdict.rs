@@ -2,9 +2,11 @@
 
 mod budget;
 mod difference;
+mod table;
 
 pub use budget::{Line, Met, lines};
 pub use difference::Difference;
+pub use table::table;
 
 use super::Side;
 use crate::measure::{Samples, Server, Summary};

@@ -15,6 +15,18 @@ pub enum Met {
 }
 
 impl Met {
+    /// Whether a line holds. A level that is not there is one too high for the standard; anything else that is not there was
+    /// not measured.
+    pub fn of(line: &BudgetLine) -> Self {
+        if line.met {
+            Self::Yes
+        } else if line.value.is_none() && line.name != "level" {
+            Self::Unknown
+        } else {
+            Self::No
+        }
+    }
+
     /// In words.
     pub const fn word(self) -> &'static str {
         match self {
@@ -55,14 +67,6 @@ pub fn lines(candidate: &[BudgetLine], baseline: &[BudgetLine]) -> Vec<Line> {
 }
 
 fn shown(line: &BudgetLine, baseline: Option<&BudgetLine>) -> Line {
-    // A level that is not there is one too high for the standard; anything else that is not there was not measured.
-    let met = if line.met {
-        Met::Yes
-    } else if line.value.is_none() && line.name != "level" {
-        Met::Unknown
-    } else {
-        Met::No
-    };
     let bound = match line.sense {
         Sense::AtMost => "at most",
         Sense::AtLeast => "at least",
@@ -71,7 +75,7 @@ fn shown(line: &BudgetLine, baseline: Option<&BudgetLine>) -> Line {
         name: line.name,
         label: line.label,
         short: short(line),
-        met,
+        met: Met::of(line),
         value: value(line),
         limit: format!("{bound} {}", with_unit(Some(line.limit), decimals(line), line.unit)),
         room: room(line),

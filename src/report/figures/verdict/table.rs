@@ -1,0 +1,46 @@
+//! The verdict's numbers and the budget as a table.
+
+use super::{Difference, Measured, Met};
+use crate::measure::{BudgetLine, Sense};
+use crate::report::figures::table::{Table, cells};
+
+const COLUMNS: [&str; 11] =
+    ["row", "line", "unit", "baseline", "candidate", "gain", "gain_half_width_95", "bound", "limit", "room", "met"];
+
+/// The gain at the median and at p99 with half its 95 % interval, every line of the candidate's budget, and the shares of its
+/// time. Units differ from row to row and have a column of their own.
+pub fn table(both: [Measured<'_>; 2]) -> Table {
+    let mut table = Table::new("Verdict", &COLUMNS);
+    let known = both.iter().all(|one| one.summary.pose_to_photon_ms.p50.is_some() && one.summary.steady);
+    let none = None::<f64>;
+    for (name, share) in [("Pose to photon, p50", 0.5), ("Pose to photon, p99", 0.99)] {
+        let difference = known.then(|| Difference::of(share, both));
+        let baseline = difference.map(|one| one.baseline_ms);
+        let candidate = difference.map(|one| one.candidate_ms);
+        let (gain, half) = (difference.map(|one| one.gain_ms()), difference.and_then(|one| one.half_width_ms));
+        table.row(cells!["gain", name, "ms", baseline, candidate, gain, half, None::<&str>, none, none, None::<&str>]);
+    }
+    let [baseline, candidate] = both.map(|one| one.summary);
+    let parts = [
+        ("budget", &candidate.budget, &baseline.budget),
+        ("share of time", &candidate.allowances, &baseline.allowances),
+    ];
+    for (row, lines, others) in parts {
+        for line in lines {
+            let other = others.iter().find(|other| other.name == line.name).and_then(|other| other.value);
+            add(&mut table, row, line, other);
+        }
+    }
+    table
+}
+
+fn add(table: &mut Table, row: &str, line: &BudgetLine, baseline: Option<f64>) {
+    let bound = match line.sense {
+        Sense::AtMost => "at most",
+        Sense::AtLeast => "at least",
+    };
+    let unit = (!line.unit.is_empty()).then_some(line.unit);
+    let none = None::<f64>;
+    let met = Met::of(line).word();
+    table.row(cells![row, line.label, unit, baseline, line.value, none, none, bound, line.limit, line.room(), met]);
+}
