@@ -46,7 +46,7 @@ pub use state::ThemeChoice;
 use answers::Answers;
 use column::Column;
 use compute::Bench;
-use figures::{DistributionView, EyeView, LanesView, LeftOverView};
+use figures::{DistributionView, EyeView, LanesView, LeftOverView, RunStripView};
 use files::Files;
 use guard::Guard;
 use history::History;
@@ -65,6 +65,7 @@ struct Views {
     distribution: DistributionView,
     left_over: LeftOverView,
     eye: EyeView,
+    run_strip: RunStripView,
 }
 
 /// The window's contents, apart from any window.

@@ -13,6 +13,7 @@ use crate::report::figures::ledger::Ledger;
 use crate::report::figures::left_over::LeftOvers;
 use crate::report::figures::names;
 use crate::report::figures::outcomes::{Outcomes, Tally};
+use crate::report::figures::run_strip::Strips;
 use crate::report::figures::verdict::{Measured, Verdict};
 use crate::scenario::Scenario;
 use crate::study::{self, Answer, Workspace};
@@ -106,6 +107,8 @@ pub(super) struct Drawn {
     pub(super) left_over: LeftOvers,
     /// Their eyes' fields.
     pub(super) eyes: Eyes,
+    /// Frames and refreshes over the run.
+    pub(super) strips: Strips,
 }
 
 impl Drawn {
@@ -127,6 +130,7 @@ impl Drawn {
             ledger: Ledger::new(sides),
             left_over: LeftOvers::new(sides),
             eyes: Eyes::new(sides),
+            strips: Strips::new(sides),
         }
     }
 }

@@ -14,6 +14,7 @@ mod lanes;
 mod ledger;
 mod left_over;
 mod outcomes;
+mod run_strip;
 mod title;
 mod verdict;
 
@@ -25,6 +26,7 @@ pub use lanes::{LanesEvent, LanesView};
 pub use ledger::ledger;
 pub use left_over::LeftOverView;
 pub use outcomes::outcomes;
+pub use run_strip::RunStripView;
 pub use title::{Choice, Item};
 pub use verdict::{budget, verdict};
 

@@ -34,6 +34,8 @@ pub(super) enum Figure {
     LeftOver,
     /// One eye's field of view and the codec's limits.
     Eye,
+    /// Every frame and refresh over the run.
+    Run,
 }
 
 /// What the page knows of a figure.
@@ -60,7 +62,7 @@ pub(super) const LANES: Vec2 = vec2(600.0, 344.0);
 const MOST_SLICES: u32 = 64;
 
 /// Every figure, in the order of the list to choose from.
-pub(super) const ALL: [Entry; 8] = [
+pub(super) const ALL: [Entry; 9] = [
     Entry {
         figure: Figure::Lanes,
         name: "Lanes",
@@ -138,6 +140,15 @@ pub(super) const ALL: [Entry; 8] = [
             hand.views.eye.show(ui, &hand.drawn.eyes, &hand.drawn.lanes.names);
         },
         table: |data| data.drawn.eyes.table(),
+    },
+    Entry {
+        figure: Figure::Run,
+        slug: "the-run",
+        name: "The run",
+        meaning: "Every frame's latency and every refresh over the whole run; a click brings a frame into the lanes",
+        least: PLACE,
+        show: |hand, ui| hand.run(ui),
+        table: |data| data.drawn.strips.table(),
     },
 ];
 
@@ -217,6 +228,16 @@ impl Hand<'_> {
     fn fronts(&self, ui: &mut Ui) {
         let frame = self.views.lanes.frame(&self.drawn.lanes);
         figures::fronts(ui, &Fronts::of(self.answers, frame), &self.drawn.lanes.names);
+    }
+
+    /// A frame that is clicked comes into the lanes.
+    fn run(&mut self, ui: &mut Ui) {
+        let looked_at = self.views.lanes.frame(&self.drawn.lanes);
+        let names = &self.drawn.lanes.names;
+        if let Some(frame) = self.views.run_strip.show(ui, &self.drawn.strips, names, looked_at) {
+            self.views.lanes.go_to(frame);
+            ui.ctx().request_repaint();
+        }
     }
 
     fn slice_curve(&mut self, ui: &mut Ui) {

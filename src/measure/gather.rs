@@ -104,8 +104,9 @@ pub(super) struct RefreshCounts {
     pub longest_freeze: u32,
 }
 
-/// First and last counted refresh: those that target or first show a counted frame, as far as the run went.
-fn counted_refreshes(run: &Run, warmup: usize) -> Option<(usize, usize)> {
+/// First and last counted refresh: those that target or first show a counted frame, as far as the run went. None where
+/// there is no such refresh.
+pub fn counted_refreshes(run: &Run, warmup: usize) -> Option<(usize, usize)> {
     let frames = run.frames.iter().skip(warmup);
     let refreshes = frames.flat_map(|record| [record.target, record.shown]).flatten();
     let ends = refreshes.fold(None, |ends: Option<(u32, u32)>, refresh| {

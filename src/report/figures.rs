@@ -9,6 +9,7 @@ pub mod lanes;
 pub mod ledger;
 pub mod left_over;
 pub mod outcomes;
+pub mod run_strip;
 pub mod table;
 pub mod verdict;
 

@@ -2,6 +2,7 @@
 
 mod closer;
 mod looks;
+mod over_the_run;
 mod sight;
 mod world;
 

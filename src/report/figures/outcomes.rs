@@ -84,9 +84,12 @@ pub struct Outcomes {
 }
 
 const ON_TIME: (&str, &str, Sort) = ("Shown on time", "Ready at the latch of its refresh, and shown.", Sort::Good);
-const LATE: (&str, &str, Sort) = ("Shown late", "Missed the latch of its refresh, shown at a later one.", Sort::Late);
+/// Name, meaning and sort of frames shown late.
+pub(super) const LATE: (&str, &str, Sort) =
+    ("Shown late", "Missed the latch of its refresh, shown at a later one.", Sort::Late);
 
-const fn fate_text(fate: Fate) -> (&'static str, &'static str, Sort) {
+/// Name, meaning and sort of a fate; of frames shown on time for [`Fate::Shown`].
+pub(super) const fn fate_text(fate: Fate) -> (&'static str, &'static str, Sort) {
     match fate {
         Fate::Shown => ON_TIME,
         Fate::Superseded => ("Superseded", "Ready, but a newer frame was taken instead.", Sort::Late),
@@ -100,7 +103,8 @@ const fn fate_text(fate: Fate) -> (&'static str, &'static str, Sort) {
     }
 }
 
-const fn refresh_text(kind: RefreshKind) -> (&'static str, &'static str, Sort) {
+/// Name, meaning and sort of a kind of refresh.
+pub(super) const fn refresh_text(kind: RefreshKind) -> (&'static str, &'static str, Sort) {
     match kind {
         RefreshKind::New => ("New frame", "Shows a frame not shown before.", Sort::Good),
         RefreshKind::Repeat => ("Repeat, none due", "Shows the frame before; no new one was due.", Sort::Plain),

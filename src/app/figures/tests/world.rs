@@ -5,6 +5,7 @@ use crate::report::figures::distribution::{Histograms, Measure};
 use crate::report::figures::lanes::{Lanes, LanesPair};
 use crate::report::figures::names;
 use crate::report::figures::outcomes::{Outcomes, Tally};
+use crate::report::figures::run_strip::Strips;
 use crate::report::figures::verdict::{Measured, Verdict};
 use crate::scenario::Scenario;
 use crate::study::{self, Answer, Workspace};
@@ -17,6 +18,7 @@ pub(crate) struct World {
     pub(crate) distributions: [Histograms; 3],
     pub(crate) outcomes: Outcomes,
     pub(crate) curve: Curve,
+    pub(crate) strips: Strips,
     both: [Answer; 2],
 }
 
@@ -65,6 +67,7 @@ impl World {
             distributions: Measure::ALL.map(|measure| Histograms::of(measure, runs, limit)),
             outcomes: Outcomes::new([&tallies[0], &tallies[1]]),
             curve,
+            strips: Strips::new(both.each_ref()),
             names,
             both,
         }

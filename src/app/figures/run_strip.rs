@@ -1,0 +1,87 @@
+//! The run: latency and outcome of every frame, baseline above candidate, and what every refresh shows, on one axis of
+//! frames. What is narrower than a pixel is folded: least to greatest latency with the mean, marks counted.
+
+mod hover;
+mod paint;
+mod refreshes;
+mod window;
+
+use eframe::egui::{Role, Sense, Ui, WidgetInfo, vec2};
+
+use super::ink;
+use crate::app::theme::{self, Palette};
+use crate::report::figures::Side;
+use crate::report::figures::run_strip::{Outcome, Strips};
+use crate::report::format::{count, ms};
+use paint::Sheet;
+use window::Window;
+
+/// Which frames of the run are seen.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct RunStripView {
+    /// Part of the axis of frames; none: all of it.
+    window: Option<Window>,
+}
+
+const LEAST_HEIGHT: f32 = 190.0;
+
+impl RunStripView {
+    /// Draws the strips over the space there is, with a mark at the frame that the lanes look at. Gives the frame that was
+    /// clicked.
+    pub fn show(&mut self, ui: &mut Ui, strips: &Strips, names: &[String; 2], looked_at: usize) -> Option<usize> {
+        let palette = Palette::current(ui);
+        heading(ui, strips, palette);
+        let size = vec2(ui.available_width(), ui.available_height().max(LEAST_HEIGHT));
+        let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
+        response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(strips, names)));
+        let all = Window::all(strips.frames());
+        let mut window = self.window.map_or(all, |window| window.within(&all));
+        let before = window;
+        let sheet = Sheet::new(rect);
+        window.handle(ui, &response, sheet.axis(), &all);
+        if response.double_clicked() || window == all {
+            self.window = None;
+        } else if window != before || self.window.is_some() {
+            self.window = Some(window);
+        }
+        if !ui.is_rect_visible(rect) {
+            return None;
+        }
+        sheet.paint(ui, strips, names, &window, looked_at);
+        let found = hover::hover(ui, &sheet, strips, names, &window, &response);
+        found.filter(|_| response.clicked())
+    }
+}
+
+/// The title, what is drawn, and as much of its legend as there is room for.
+fn heading(ui: &mut Ui, strips: &Strips, palette: &Palette) {
+    ui.horizontal(|ui| {
+        ink::title(ui, "The run");
+        let mut text = "pose to photon, ms".to_owned();
+        let budget = format!(", dotted: budget {}", ms(strips.limit_ms));
+        let beyond = strips.beyond_ms.map(|beyond| format!(", cut off: up to {}", ms(beyond)));
+        for more in std::iter::once(budget).chain(beyond) {
+            let longer = format!("{text}{more}");
+            if ink::width(ui.painter(), &longer, theme::small()) > ui.available_width() {
+                break;
+            }
+            text = longer;
+        }
+        ui.label(eframe::egui::RichText::new(text).font(theme::small()).color(palette.soft));
+    });
+}
+
+/// What is to be seen, in words.
+fn in_words(strips: &Strips, names: &[String; 2]) -> String {
+    let of = |side: Side| {
+        let strip = &strips.sides[side.index()];
+        let fold = &strip.total;
+        let marked = Outcome::ALL.into_iter().filter(|outcome| fold.of(*outcome) > 0);
+        let marked: Vec<String> =
+            marked.map(|outcome| format!("{} {}", count(u64::from(fold.of(outcome))), outcome.name())).collect();
+        let freeze =
+            strip.freeze.map_or_else(String::new, |freeze| format!(", longest freeze {}", ms(freeze.length_ms)));
+        format!("{}: {}{freeze}", names[side.index()], marked.join(", "))
+    };
+    format!("Run of both designs. {}. {}", of(Side::Baseline), of(Side::Candidate))
+}
