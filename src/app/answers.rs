@@ -18,8 +18,11 @@ pub(super) struct Answers {
     pub(super) shown: Option<Shown>,
     /// The candidate's slice-count curve: the last complete one, or before that as much as there is.
     pub(super) curve: Curve,
-    /// The one that is coming.
+    /// The scenario that it is the curve of, its slice count aside.
+    curve_of: Option<Scenario>,
+    /// The one that is coming, and the scenario it is of.
     coming: Option<Curve>,
+    coming_of: Option<Scenario>,
     /// Why the pair cannot be simulated.
     pub(super) problem: Option<Problem>,
     asked: Option<(u64, Pair)>,
@@ -76,7 +79,12 @@ impl Answers {
             Reply::Pair(PairReply { question, baseline, candidate, drawn, short }) => {
                 return self.shown.replace(Shown { baseline, candidate, drawn, question, short });
             }
-            Reply::CurveBegins(points) => self.coming = Some(Curve::new(points, self.budget_ms())),
+            Reply::CurveBegins(points) => {
+                self.coming = Some(Curve::new(points, self.budget_ms()));
+                // The whole answer to the same question came before it.
+                self.coming_of = self.shown.as_ref().map(|shown| whatever_count(&shown.candidate.scenario));
+                self.judge_curve();
+            }
             Reply::Point(point) => self.take_point(point),
             Reply::Done => {}
         }
@@ -89,9 +97,22 @@ impl Answers {
         coming.insert(point);
         if coming.complete() {
             self.curve = self.coming.take().unwrap_or_default();
+            self.curve_of = self.coming_of.take();
         } else if !self.curve.complete() || self.curve.points().is_empty() {
             self.curve = coming.clone();
+            self.curve_of.clone_from(&self.coming_of);
         }
+        self.judge_curve();
+    }
+
+    /// Whether the curve on screen belongs to the candidate as it is; the slice count is what it is drawn over.
+    fn judge_curve(&mut self) {
+        let asked = self.asked.as_ref().map(|(_, pair)| whatever_count(&pair.candidate.scenario));
+        let outdated = self.curve_of.is_some() && self.curve_of != asked;
+        self.curve.next = outdated.then(|| match &self.coming {
+            Some(coming) if self.coming_of == asked => (coming.points().len(), coming.expected),
+            _ => (0, 0),
+        });
     }
 
     /// How many points of how many have come of a curve that is coming.
@@ -114,6 +135,7 @@ impl Answers {
             _ => NOT_ASKED,
         };
         self.asked = Some((question, pair.clone()));
+        self.judge_curve();
     }
 
     /// Shows answers that were computed elsewhere as those to `pair`.
@@ -127,7 +149,9 @@ impl Answers {
     ) {
         self.shown = Some(Shown { baseline, candidate, drawn, question: ELSEWHERE, short: false });
         self.curve = curve;
+        self.curve_of = Some(whatever_count(&pair.candidate.scenario));
         self.coming = None;
+        self.coming_of = None;
         self.problem = None;
         self.asked = Some((ELSEWHERE, pair.clone()));
     }
@@ -143,6 +167,13 @@ impl Answers {
             None => Freshness::Stale,
         }
     }
+}
+
+/// A scenario as any slice count has it.
+fn whatever_count(scenario: &Scenario) -> Scenario {
+    let mut scenario = scenario.clone();
+    scenario.slices.count = 1;
+    scenario
 }
 
 fn problem(pair: &Pair) -> Option<Problem> {
@@ -169,6 +200,37 @@ fn too_long(scenario: &Scenario) -> Option<(String, String)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn curve_of_an_earlier_scenario_is_marked_until_the_next_is_there() {
+        let mut pair = Pair::default();
+        for side in Side::BOTH {
+            pair.of_mut(side).scenario.run.frames = 300;
+        }
+        let (baseline, candidate, drawn, curve) = Bench::default().whole(&pair);
+        let points = curve.points().to_vec();
+        let mut answers = Answers::default();
+        answers.set(&pair, Arc::clone(&baseline), Arc::clone(&candidate), drawn, curve);
+        assert_eq!(answers.curve.next, None);
+        // The handle moves along the curve and changes nothing of it; nor does the baseline.
+        pair.candidate.scenario.slices.count = 5;
+        pair.baseline.scenario.link.rate_mbps = 900.0;
+        answers.ask(&pair, None);
+        assert_eq!(answers.curve.next, None);
+        pair.candidate.scenario.link.rate_mbps = 900.0;
+        answers.ask(&pair, None);
+        assert_eq!(answers.curve.next, Some((0, 0)));
+        // The answer to the changed scenario comes, and then its curve, point by point.
+        let (baseline, candidate, drawn, _) = Bench::default().whole(&pair);
+        answers.take(Reply::Pair(PairReply { question: 1, baseline, candidate, drawn, short: false }));
+        answers.take(Reply::CurveBegins(points.len()));
+        answers.take(Reply::Point(points[0]));
+        assert_eq!(answers.curve.next, Some((1, points.len())));
+        for point in &points[1..] {
+            answers.take(Reply::Point(*point));
+        }
+        assert_eq!((answers.curve.next, answers.curve_progress()), (None, None));
+    }
 
     #[test]
     fn run_that_needs_too_much_memory_is_refused_in_words() {

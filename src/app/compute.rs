@@ -15,6 +15,7 @@ use crate::report::figures::names;
 use crate::report::figures::outcomes::{Outcomes, Tally};
 use crate::report::figures::run_strip::Strips;
 use crate::report::figures::verdict::{Measured, Verdict};
+use crate::report::warnings::{Told, tell, warnings};
 use crate::scenario::Scenario;
 use crate::study::{self, Answer, Workspace};
 
@@ -41,7 +42,7 @@ impl Bench {
     pub(super) fn answers(&mut self, pair: &Pair) -> (Arc<Answer>, Arc<Answer>, Drawn) {
         let sides = [&pair.baseline.scenario, &pair.candidate.scenario];
         let [baseline, candidate] = sides.map(|side| Arc::new(self.answer(side)));
-        let drawn = self.draw(&baseline, &candidate);
+        let drawn = self.draw(&baseline, &candidate, false);
         (baseline, candidate, drawn)
     }
 
@@ -76,8 +77,8 @@ impl Compute for Bench {
         self.workspace(&answer.scenario).reuse(answer);
     }
 
-    fn draw(&self, baseline: &Answer, candidate: &Answer) -> Drawn {
-        Drawn::new(baseline, candidate)
+    fn draw(&self, baseline: &Answer, candidate: &Answer, short: bool) -> Drawn {
+        Drawn::new(baseline, candidate, short)
     }
 
     fn counts(&self, scenario: &Scenario) -> Vec<u32> {
@@ -95,6 +96,8 @@ impl Compute for Bench {
 pub(super) struct Drawn {
     /// The answer in a sentence, and the budget.
     pub(super) verdict: Verdict,
+    /// What to know before believing it.
+    pub(super) warnings: Vec<Told>,
     /// Their lanes.
     pub(super) lanes: LanesPair,
     /// Their histograms, in the order of [`Measure::ALL`].
@@ -112,15 +115,23 @@ pub(super) struct Drawn {
 }
 
 impl Drawn {
-    fn new<'a>(baseline: &'a Answer, candidate: &'a Answer) -> Self {
+    /// The figures of two answers; short ones say so where a number would be taken for the whole run's.
+    fn new<'a>(baseline: &'a Answer, candidate: &'a Answer, short: bool) -> Self {
         let sides = [baseline, candidate];
         let measured =
             |side: &'a Answer| Measured { scenario: &side.scenario, summary: &side.summary, samples: &side.samples };
         let runs = sides.map(|side| (&side.summary, &side.samples));
         let limit_ms = candidate.scenario.budget.pose_to_photon_ms;
         let [tally, other] = sides.map(|side| Tally::of(&side.summary, &side.run));
+        let verdict = if short { Verdict::so_far } else { Verdict::new };
+        let warnings = sides.map(|side| {
+            let mut found = warnings(side);
+            found.retain(|warning| !short || !warning.of_length());
+            found
+        });
         Self {
-            verdict: Verdict::new(measured(baseline), measured(candidate)),
+            verdict: verdict(measured(baseline), measured(candidate)),
+            warnings: tell(warnings.each_ref().map(Vec::as_slice)),
             lanes: LanesPair::new(
                 names(&baseline.scenario, &candidate.scenario),
                 sides.map(|side| Lanes::new(&side.scenario, &side.table, &side.run)),

@@ -4,6 +4,7 @@
 //! (outline and engraving against solid), which a stock chart does not draw, and because lanes, handle and dimensions
 //! share one axis with what lies below them.
 
+mod budget;
 mod chart;
 mod curve;
 mod distribution;
@@ -17,7 +18,9 @@ mod outcomes;
 mod run_strip;
 mod title;
 mod verdict;
+mod warnings;
 
+pub use budget::{budget, budget_on_a_line};
 pub use curve::{Handle, slice_curve};
 pub use distribution::{DistributionView, Form};
 pub use eye::EyeView;
@@ -28,7 +31,8 @@ pub use left_over::LeftOverView;
 pub use outcomes::outcomes;
 pub use run_strip::RunStripView;
 pub use title::{Choice, Item};
-pub use verdict::{budget, verdict};
+pub use verdict::verdict;
+pub use warnings::warnings;
 
 #[cfg(test)]
 mod tests;

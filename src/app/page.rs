@@ -72,12 +72,18 @@ impl App {
                 (format!("{frames} frames, seed {}{}", run.seed, curve.unwrap_or_default()), palette.soft)
             }
             Freshness::Short => {
-                (format!("first {} frames, computing the rest", format::count(u64::from(SHORT_FRAMES))), palette.soft)
+                (format!("preview: first {} frames", format::count(u64::from(SHORT_FRAMES))), palette.soft)
             }
             Freshness::Stale => ("computing".to_owned(), palette.soft),
             Freshness::Refused => ("not computed".to_owned(), palette.bad),
         };
-        ui.label(RichText::new(text).color(color));
+        let label = ui.label(RichText::new(text).color(color));
+        if self.answers.freshness() == Freshness::Short {
+            label.on_hover_text(
+                "All figures are of the first frames, until the whole run is computed. Differences between the designs keep, \
+                 since both meet the same luck; times may shift by a millisecond or so, since content changes slowly.",
+            );
+        }
     }
 
     /// The title of a side, with an asterisk where it has changes that are not saved.

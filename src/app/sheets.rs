@@ -10,10 +10,10 @@ use super::compute::Drawn;
 use super::figures::{Choice, Item};
 use super::gallery::Hand;
 use super::page::GAP;
-use super::state::Places;
+use super::state::{Edited, Places};
 use super::theme::Palette;
 use super::{App, figures, gallery};
-use crate::report::figures::verdict::{Line, Met};
+use crate::report::figures::Side;
 
 /// Width that a figure needs to stand beside others \[pt\].
 const FIGURE_WIDTH: f32 = 296.0;
@@ -38,7 +38,7 @@ impl App {
         };
         let whole_budget = ui.available_height() >= WHOLE_BUDGET_HEIGHT;
         ui.spacing_mut().item_spacing = vec2(GAP, GAP);
-        let top = framed(ui, |ui| verdict(ui, drawn, whole_budget, commands));
+        let top = framed(ui, |ui| verdict(ui, drawn, state.edited, whole_budget, commands));
         let space = Rect::from_min_max(pos2(top.left(), top.bottom() + GAP), ui.max_rect().max);
         let mut hand = Hand { state, drawn, answers: [baseline, candidate], curve, views, commands };
         let row = (space.height() * ROW_SHARE).max(ROW_HEIGHT).max(space.height() - GAP - MIDDLE_HEIGHT.1);
@@ -105,25 +105,24 @@ fn chosen_figure(ui: &mut Ui, space: Rect, hand: &mut Hand<'_>, number: usize) {
     }
 }
 
-/// The verdict, and the budget: all of it, or what is not met and how much is.
-fn verdict(ui: &mut Ui, drawn: &Drawn, whole_budget: bool, commands: &mut Vec<Command>) {
+/// The verdict, the budget, all of it or what is not met and how much is, and what to know before believing it. As high as
+/// the window's size says, whatever it holds: nothing below moves while a slider is dragged.
+fn verdict(ui: &mut Ui, drawn: &Drawn, edited: Edited, whole_budget: bool, commands: &mut Vec<Command>) {
     let verdict = &drawn.verdict;
     figures::verdict(ui, verdict);
-    let clicked = if whole_budget {
-        figures::budget(ui, &verdict.lines)
-    } else {
-        // The shares of the time are no limits; there is not room for them here.
-        let (met, over): (Vec<&Line>, Vec<&Line>) =
-            verdict.lines.iter().filter(|line| !line.piece).partition(|line| line.met == Met::Yes);
-        ui.horizontal_wrapped(|ui| {
-            ui.label(format!("Budget: {} of {} lines met", met.len(), met.len() + over.len()));
-            let over: Vec<Line> = over.into_iter().cloned().collect();
-            figures::budget(ui, &over)
-        })
-        .inner
-    };
-    if let Some(line) = clicked {
+    let budget = if whole_budget { figures::budget } else { figures::budget_on_a_line };
+    if let Some(line) = budget(ui, &verdict.lines) {
         commands.push(Command::Reveal(budget_parameter(line)));
+    }
+    if let Some(told) = figures::warnings(ui, &drawn.warnings).and_then(|clicked| drawn.warnings.get(clicked)) {
+        // The column must change the side that the warning is about.
+        if let Some(side) = told.side.filter(|side| !edited.sides().contains(side)) {
+            commands.push(Command::Edit(match side {
+                Side::Baseline => Edited::Baseline,
+                Side::Candidate => Edited::Candidate,
+            }));
+        }
+        commands.push(Command::Reveal(told.path.to_owned()));
     }
 }
 

@@ -8,6 +8,7 @@ mod parameters;
 mod pictures;
 mod scenarios;
 mod sessions;
+mod telling;
 
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers};

@@ -33,8 +33,8 @@ pub(super) trait Compute: Send + 'static {
     fn answer(&mut self, scenario: &Scenario) -> Self::Answer;
     /// Takes back an answer that nobody shows any longer.
     fn reuse(&mut self, answer: Self::Answer);
-    /// Makes the figures of two answers.
-    fn draw(&self, baseline: &Self::Answer, candidate: &Self::Answer) -> Self::Drawn;
+    /// Makes the figures of two answers; `short`: they are of a part of the run, and the whole is on its way.
+    fn draw(&self, baseline: &Self::Answer, candidate: &Self::Answer, short: bool) -> Self::Drawn;
     /// The slice counts of the curve.
     fn counts(&self, scenario: &Scenario) -> Vec<u32>;
     /// The curve at `counts`, each point as it is found, in any order, until `stop` is set.
@@ -218,7 +218,7 @@ impl<C: Compute, W: Fn() + Sync> Bench<C, W> {
         candidate: Arc<C::Answer>,
         short: bool,
     ) -> Result<(), Stopped> {
-        let drawn = self.compute.draw(&baseline, &candidate);
+        let drawn = self.compute.draw(&baseline, &candidate, short);
         self.send(Reply::Pair(PairReply { question: question.number, baseline, candidate, drawn, short }))
     }
 
@@ -337,7 +337,7 @@ mod tests {
             self.log(format!("reuse {answer:?}"));
         }
 
-        fn draw(&self, baseline: &(u32, u32), candidate: &(u32, u32)) -> String {
+        fn draw(&self, baseline: &(u32, u32), candidate: &(u32, u32), _: bool) -> String {
             format!("{baseline:?} {candidate:?}")
         }
 

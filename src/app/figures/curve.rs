@@ -53,12 +53,18 @@ fn heading(ui: &mut Ui, curve: &Curve) {
     ui.horizontal(|ui| {
         ink::title(ui, "Slice count");
         let text = match (curve.best(), curve.complete()) {
+            _ if curve.next.is_some() => curve.next.map_or_else(String::new, coming_in_words),
             (_, false) => format!("{} of {} points", curve.points().len(), curve.expected),
             (Some(best), true) => plateau_in_words(curve, best),
             (None, true) => "no count is steady".to_owned(),
         };
         ui.label(eframe::egui::RichText::new(text).font(theme::small()).color(palette.soft));
     });
+}
+
+/// How far the curve has come that will take this one's place.
+fn coming_in_words((come, all): (usize, usize)) -> String {
+    if all == 0 { "of before the change, computing".to_owned() } else { format!("computing {come} of {all}") }
 }
 
 fn plateau_in_words(curve: &Curve, best: &CurvePoint) -> String {
@@ -111,7 +117,8 @@ fn speak(ui: &Ui, response: &Response, curve: &Curve, today: u32, most: u32) {
     response.widget_info(|| {
         let best = curve.best().map_or_else(String::new, |best| format!(", best {}", best.slices));
         let here = curve.at(today).map_or_else(String::new, |point| format!(", {}", in_words(point)));
-        WidgetInfo::slider(true, f64::from(today), format!("Slice count{here}{best}"))
+        let when = if curve.next.is_some() { " before the change" } else { "" };
+        WidgetInfo::slider(true, f64::from(today), format!("Slice count{when}{here}{best}"))
     });
     ui.ctx().accesskit_node_builder(response.id, |node| {
         node.set_min_numeric_value(1.0);
@@ -134,7 +141,9 @@ fn in_words(point: &CurvePoint) -> String {
 }
 
 fn paint(ui: &Ui, plot: Rect, x: &Scale, curve: &Curve, today: u32, response: &Response) {
-    let palette = Palette::current(ui);
+    let current = Palette::current(ui);
+    let faded = faded(current);
+    let palette = if curve.next.is_some() { &faded } else { current };
     let painter = ui.painter();
     let y = y_scale(curve, today, plot);
     let ticks = y.ticks(34.0);
@@ -153,6 +162,12 @@ fn paint(ui: &Ui, plot: Rect, x: &Scale, curve: &Curve, today: u32, response: &R
     line_names(painter, plot, (x, &y), curve, palette);
     best(painter, (x, &y), curve, palette);
     handle(painter, plot, (x, &y), curve, today, response, palette);
+}
+
+/// Colours of a curve that belongs to an earlier scenario.
+fn faded(palette: &Palette) -> Palette {
+    let gray = theme::blend(palette.sheet, palette.soft, 0.55);
+    Palette { candidate: gray, good: palette.faint, doubt: palette.faint, ..*palette }
 }
 
 /// From the least value to where the comparison ends: the worse of whole frame, today's count and the budget. What is
@@ -299,24 +314,35 @@ fn handle(
         for value in [point.p50_ms, point.p99_ms].into_iter().flatten() {
             Mark::Disc.draw(painter, pos2(at, y.place(value)), 9.0, palette.candidate, palette.sheet);
         }
-        beside_knob(painter, plot, knob, point, palette);
+        beside_knob(painter, plot, knob, point, curve.next.is_some(), palette);
     }
 }
 
-/// What today's count gives, beside the knob where there is room.
-fn beside_knob(painter: &Painter, plot: Rect, knob: Rect, point: &CurvePoint, palette: &Palette) {
-    let text = match (point.p50_ms, point.p99_ms) {
-        (Some(p50), Some(p99)) => format!("p50 {}  p99 {} ms", number(p50, 1), number(p99, 1)),
-        _ => "not steady".to_owned(),
+/// What today's count gives, or gave before the change, beside the knob: as much as there is room for.
+fn beside_knob(painter: &Painter, plot: Rect, knob: Rect, point: &CurvePoint, before: bool, palette: &Palette) {
+    let (when, color) = if before { ("was ", palette.soft) } else { ("", palette.ink) };
+    let texts = match (point.p50_ms, point.p99_ms) {
+        (Some(p50), Some(p99)) => {
+            let [p50, p99] = [p50, p99].map(|value| number(value, 1));
+            [format!("{when}p50 {p50}  p99 {p99} ms"), format!("{when}p99 {p99}")]
+        }
+        _ => [format!("{when}not steady"), String::new()],
     };
     let font = theme::figures(theme::SMALL);
-    let wide = ink::width(painter, &text, font.clone());
-    let (x, anchor) = if knob.right() + 8.0 + wide <= plot.right() + 14.0 {
-        (knob.right() + 8.0, Align2::LEFT_CENTER)
-    } else {
-        (knob.left() - 8.0, Align2::RIGHT_CENTER)
-    };
-    painter.text(pos2(x, knob.center().y), anchor, text, font, palette.ink);
+    let right = plot.right() + 14.0 - (knob.right() + 8.0);
+    let left = knob.left() - 8.0 - (plot.left() - LEFT);
+    for text in texts {
+        let wide = ink::width(painter, &text, font.clone());
+        let place = if wide <= right {
+            Some((knob.right() + 8.0, Align2::LEFT_CENTER))
+        } else {
+            (wide <= left).then_some((knob.left() - 8.0, Align2::RIGHT_CENTER))
+        };
+        if let Some((x, anchor)) = place {
+            painter.text(pos2(x, knob.center().y), anchor, text, font, color);
+            return;
+        }
+    }
 }
 
 fn hover(response: &Response, plot: Rect, x: &Scale, curve: &Curve, most: u32) {
@@ -333,7 +359,8 @@ fn hover(response: &Response, plot: Rect, x: &Scale, curve: &Curve, most: u32) {
             )
         },
     );
+    let when = if curve.next.is_some() { "Before the change, " } else { "" };
     response
         .clone()
-        .on_hover_text_at_pointer(format!("{text}\nDrag, click or use the arrow keys to change the count."));
+        .on_hover_text_at_pointer(format!("{when}{text}\nDrag, click or use the arrow keys to change the count."));
 }

@@ -55,6 +55,76 @@ fn every_part_is_painted_in_both_themes() {
     }
 }
 
+/// The sheets of the page, by their places.
+fn sheets(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<Rect> {
+    let ground = theme::Palette::of(ctx.theme()).sheet;
+    let shapes = picture::lay_out(ctx, app, size, 1.0, |_| ()).0;
+    let places = shapes.iter().filter_map(|ClippedShape { shape, .. }| match shape {
+        Shape::Rect(shape) if shape.fill == ground && shape.rect.width() > 300.0 && shape.rect.height() > 100.0 => {
+            Some(shape.rect)
+        }
+        _ => None,
+    });
+    places.collect()
+}
+
+/// While a slider is dragged the verdict, the budget and the warnings change; nothing below them may move.
+#[test]
+fn the_page_has_the_shape_that_its_size_gives_it() {
+    use compute::Bench;
+    use worker::Compute as _;
+    let presets = crate::scenario::presets::all();
+    let pairs: Vec<pair::Pair> = (presets.iter().map(|preset| {
+        let mut pair = short_pair();
+        pair.candidate.scenario = short(preset.scenario());
+        pair
+    }))
+    .collect();
+    for (name, size, count) in
+        [("wide", [1600.0, 900.0], 5), ("usual", [1440.0, 860.0], 5), ("small", [1024.0, 640.0], 2)]
+    {
+        let mut first: Option<Vec<Rect>> = None;
+        for (preset, pair) in presets.iter().zip(&pairs) {
+            let (ctx, mut app) = still(pair);
+            for so_far in [false, true] {
+                if let Some(shown) = &mut app.answers.shown {
+                    shown.drawn = Bench::default().draw(&shown.baseline, &shown.candidate, so_far);
+                }
+                let here = sheets(&ctx, &mut app, size);
+                assert_eq!(here.len(), count, "{name}: {here:?}");
+                let first = first.get_or_insert_with(|| here.clone());
+                assert_eq!(*first, here, "{name}, {}, a part of the run {so_far}", preset.slug);
+            }
+        }
+    }
+}
+
+#[test]
+fn warnings_and_a_preview_are_drawn_at_every_scale() {
+    use compute::Bench;
+    use worker::Compute as _;
+    let mut pair = short_pair();
+    pair.candidate.scenario = short(crate::scenario::presets::find("over-budget").unwrap().scenario());
+    for so_far in [false, true] {
+        let (ctx, mut app) = still(&pair);
+        let mut painter = Painter::default();
+        if let Some(shown) = &mut app.answers.shown {
+            shown.drawn = Bench::default().draw(&shown.baseline, &shown.candidate, so_far);
+        }
+        app.answers.curve.next = so_far.then_some((5, 22));
+        for (name, size) in SIZES {
+            for scale in [1.0, 1.5] {
+                let picture = picture::paint(&ctx, &mut app, &mut painter, size, scale);
+                keep(&format!("over-{name}-{scale}-{so_far}"), &picture);
+                let texts = shown(&ctx, &mut app, size);
+                let told = |start: &str| texts.iter().any(|text| text.starts_with(start));
+                assert!(told("Candidate: The decoder is offered") && told("and "), "{name}: {texts:?}");
+                assert_eq!(told("So far, from"), so_far, "{name}: {texts:?}");
+            }
+        }
+    }
+}
+
 #[test]
 fn only_differences_fill_the_column() {
     let mut pair = short_pair();

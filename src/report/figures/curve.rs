@@ -12,6 +12,9 @@ pub struct Curve {
     pub expected: usize,
     /// The budget's limit for pose to photon \[ms\].
     pub budget_ms: Option<f64>,
+    /// Where the curve belongs to an earlier scenario: how many points of the next one have come, and of how many; 0 of 0
+    /// before it begins. None: it belongs to the scenario as it is.
+    pub next: Option<(usize, usize)>,
 }
 
 /// Counts whose p99 is within this of the best are as good \[ms\]: less than what one run can tell apart.
@@ -20,7 +23,7 @@ const PLATEAU_MS: f64 = 0.2;
 impl Curve {
     /// An empty curve that expects so many points.
     pub fn new(expected: usize, budget_ms: Option<f64>) -> Self {
-        Self { points: Vec::with_capacity(expected), expected, budget_ms }
+        Self { points: Vec::with_capacity(expected), expected, budget_ms, next: None }
     }
 
     /// Takes in a point; one of the same count is replaced.

@@ -62,6 +62,10 @@ pub struct Verdict {
     pub lines: Vec<Line>,
 }
 
+/// What an early answer must say of itself.
+const SO_FAR: &str = "So far, from the first part of the run: the gain will hardly change, but all times may still shift by a \
+    millisecond or so, since content changes slowly.";
+
 /// One design, simulated and measured.
 #[derive(Debug, Clone, Copy)]
 pub struct Measured<'a> {
@@ -82,6 +86,40 @@ impl Verdict {
         let (tone, headline, sentence, uncertainty) = told.unwrap_or_else(|| compared(baseline, candidate));
         Self { tone, headline, sentence, uncertainty, lines }
     }
+
+    /// Judges the first parts of two runs, while the whole ones are computed: the gain, which keeps because both sides meet
+    /// the same luck, and no time without "about", since in a short time the content need not have been of average
+    /// complexity.
+    pub fn so_far(baseline: Measured<'_>, candidate: Measured<'_>) -> Self {
+        let mut so_far = Self::new(baseline, candidate);
+        if matches!(so_far.tone, Tone::Sooner | Tone::Later | Tone::Mixed) {
+            so_far.headline.insert_str(0, "≈ ");
+        }
+        let both = [baseline, candidate];
+        if !matches!(so_far.tone, Tone::Unsteady | Tone::Nothing) {
+            so_far.sentence = gain_so_far(so_far.tone, both);
+        }
+        SO_FAR.clone_into(&mut so_far.uncertainty);
+        // A level follows from the scenario alone.
+        for line in so_far.lines.iter_mut().filter(|line| line.name != "level" && line.value != NOTHING) {
+            line.value.insert_str(0, "≈ ");
+        }
+        so_far
+    }
+}
+
+/// The gain alone, without the times that it comes from.
+fn gain_so_far(tone: Tone, both: [Measured<'_>; 2]) -> String {
+    let loads = loads(both[1].summary);
+    if tone == Tone::Unclear {
+        let [before, after] = Side::BOTH.map(|side| subject(side, both).0);
+        return format!("No difference between {before} and {after} can be told so far; {loads}.");
+    }
+    let (subject, plural) = subject(Side::Candidate, both);
+    let show = if plural { "show" } else { "shows" };
+    let [at_median, at_p99] = [0.5, 0.99].map(|share| gain_in_words(&Difference::of(share, both)));
+    let subject = capital(&subject);
+    format!("{subject} {show} the photons about {at_median} at the median and about {at_p99} at p99; {loads}.")
 }
 
 type Told = (Tone, String, String, String);

@@ -121,7 +121,9 @@ fn room(line: &BudgetLine) -> String {
         (false, Sense::AtMost) => "over",
         (false, Sense::AtLeast) => "short",
     };
-    format!("{} {side}", with_unit(Some(room.abs()), decimals(line), line.unit))
+    // Bits per pixel have a long unit, which stands beside it already.
+    let unit = if line.name == "bits_per_px" { "" } else { line.unit };
+    format!("{} {side}", with_unit(Some(room.abs()), decimals(line), unit))
 }
 
 #[cfg(test)]

@@ -148,3 +148,17 @@ fn dropped_frames_are_told_beside_what_is_not_missed() {
     let told = "missed refreshes 2.1 % to 0.0 %, but frames shown 100 % to 66 % and repeats 0 % to 34 %; ";
     assert!(verdict.sentence.contains(told), "{}", verdict.sentence);
 }
+
+#[test]
+fn a_part_of_the_run_tells_the_gain_and_no_time() {
+    let before = (scenario(1), summary(Some(41.2), Some(45.0)), samples(41.2, 0.1));
+    let after = (scenario(8), summary(Some(31.4), Some(34.0)), samples(31.4, 0.2));
+    let so_far = Verdict::so_far(
+        Measured { scenario: &before.0, summary: &before.1, samples: &before.2 },
+        Measured { scenario: &after.0, summary: &after.1, samples: &after.2 },
+    );
+    assert_eq!((so_far.tone, so_far.headline.as_str()), (Tone::Sooner, "≈ 9.8 ms sooner"));
+    assert!(!so_far.sentence.contains("31.4") && !so_far.sentence.contains("41.2"), "{}", so_far.sentence);
+    assert!(so_far.sentence.contains("about 9.8 ms sooner at the median and about 11.0 ms sooner at p99"));
+    assert!(so_far.uncertainty.starts_with("So far"), "{}", so_far.uncertainty);
+}
