@@ -12,6 +12,7 @@ mod picture;
 mod presets;
 mod scenarios;
 mod simulate;
+mod studies;
 mod window;
 
 use std::ffi::OsString;
@@ -61,6 +62,8 @@ fn dispatch(arguments: Arguments) -> anyhow::Result<Outcome> {
         Some(Command::Presets { what }) => presets::run(what.unwrap_or_default()),
         Some(Command::Differences(options)) => differences::run(&options),
         Some(Command::Figure(options)) => figure::run(&options),
+        Some(Command::Compare(options)) => studies::compare::run(&options),
+        Some(Command::Sweep(options)) => studies::sweep::run(&options),
         Some(Command::Picture(options)) => picture::run(&options),
         Some(Command::Completions { shell }) => extras::completions(shell),
         Some(Command::Manpage) => extras::manpage(),

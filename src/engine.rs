@@ -21,6 +21,7 @@ pub use grid::Grid;
 pub use run::{Fate, FrameRecord, Pilot, RefreshKind, RefreshRecord, ResendRecord, Run, SliceRecord, Stamp};
 
 use crate::scenario::{Lead, Pacing, Scenario};
+use crate::stop::{Stop, Stopped, in_chunks};
 use crate::work::WorkTable;
 use setup::{PILOT_LEAD_NS, Setup};
 use world::{Backstage, World};
@@ -50,6 +51,16 @@ impl Engine {
     /// # Panics
     /// When the table is for another slice count or has fewer frames than the run.
     pub fn simulate(&mut self, scenario: &Scenario, table: &WorkTable) -> &Run {
+        // Nobody asks to stop.
+        let _ = self.simulate_unless(scenario, table, Stop::NEVER);
+        &self.run
+    }
+
+    /// The same, unless stopped before it is done; then the run holds nothing of use.
+    ///
+    /// # Panics
+    /// When the table is for another slice count or has fewer frames than the run.
+    pub fn simulate_unless(&mut self, scenario: &Scenario, table: &WorkTable, stop: Stop<'_>) -> Result<&Run, Stopped> {
         let setup = Setup::new(scenario, table, !self.slice_by_slice);
         assert!(table.frames.len() >= setup.frames, "the work table has too few frames");
         for shares in [&table.row_shares, &table.bit_shares] {
@@ -58,14 +69,14 @@ impl Engine {
         let mut lead_ns = None;
         let mut found = Pilot::None;
         if let Pacing::Fixed { lead: Lead::Tuned { late_share }, .. } = scenario.pacing {
-            self.play(scenario, &setup, table, None);
+            self.play(scenario, &setup, table, None, stop)?;
             let tuned_ns = pilot::tuned_lead_ns(&self.run, setup.warmup, late_share);
             found = tuned_ns.map_or(Pilot::Infinite, Pilot::Found);
             lead_ns = Some(tuned_ns.unwrap_or(PILOT_LEAD_NS));
         }
-        self.play(scenario, &setup, table, lead_ns);
+        self.play(scenario, &setup, table, lead_ns, stop)?;
         self.run.pilot = found;
-        &self.run
+        Ok(&self.run)
     }
 
     /// The last run.
@@ -83,10 +94,18 @@ impl Engine {
         self.run = run;
     }
 
-    fn play(&mut self, scenario: &Scenario, setup: &Setup, table: &WorkTable, lead_ns: Option<i64>) {
-        self.run.reset(Grid::new(scenario), setup.frames, setup.slices);
+    fn play(
+        &mut self,
+        scenario: &Scenario,
+        setup: &Setup,
+        table: &WorkTable,
+        lead_ns: Option<i64>,
+        stop: Stop<'_>,
+    ) -> Result<(), Stopped> {
+        self.run.reset(Grid::new(scenario), setup.frames, setup.slices, stop)?;
         self.backstage.clear();
-        self.backstage.resize(setup.frames, Backstage::default());
-        World::new(setup, table, lead_ns, &mut self.run, &mut self.backstage).play();
+        self.backstage.reserve(setup.frames);
+        in_chunks(setup.frames, stop, |chunk| self.backstage.resize(chunk.end, Backstage::default()))?;
+        World::new(setup, table, lead_ns, &mut self.run, &mut self.backstage).play(stop)
     }
 }

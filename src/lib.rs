@@ -3,6 +3,7 @@
 //! The map, from the ground up; a room may use the rooms above it in this list, never one below:
 //!
 //! - [`time`]: durations become whole nanoseconds
+//! - [`stop`]: whether long work is to be given up
 //! - [`files`]: files leave the program whole or not at all
 //! - [`scenario`]: what is simulated: the typed scenario, its parameters, RON in and out, presets, sizes and levels
 //! - [`work`]: chance: a scenario and a seed become the work table; CSV in and out of it
@@ -20,6 +21,7 @@ pub mod files;
 pub mod measure;
 pub mod report;
 pub mod scenario;
+pub mod stop;
 pub mod study;
 pub mod time;
 pub mod work;

@@ -7,6 +7,7 @@ mod exposed;
 mod gather;
 mod left_over;
 mod loads;
+pub mod measures;
 mod path;
 mod picture;
 mod piece;
@@ -23,10 +24,11 @@ pub use budget::{BudgetLine, Sense};
 pub use exposed::{Span, walk_back};
 pub use gather::counted_refreshes;
 pub use left_over::{parallax_deg, rotation_deg, turned_deg};
+pub use measures::{Better, Measure};
 pub use piece::{Exposed, Piece, Team};
 pub use samples::{Samples, Series};
 pub use server::{Server, Servers};
-pub use summarize::{summarize, summarize_into};
+pub use summarize::{summarize, summarize_into, summarize_unless};
 pub use summary::{
     Angle, Angles, Distribution, Fates, LeftOver, MotionToPhoton, PacingError, Picture, RefreshKinds, Summary,
 };

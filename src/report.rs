@@ -1,10 +1,12 @@
 //! What leaves the program: figures as plain data, tables as CSV, a summary as JSON and as text; what to know
 //! before believing it. Knows nothing of the window.
 
+mod columns;
 pub mod differences;
 pub mod figures;
 pub mod format;
 pub mod json;
+pub mod studies;
 pub mod tables;
 pub mod text;
 pub mod warnings;

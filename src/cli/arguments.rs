@@ -1,5 +1,7 @@
 //! What can be said on the command line, and the help that tells it.
 
+pub(super) mod studies;
+
 use std::ffi::OsString;
 use std::path::PathBuf;
 
@@ -26,6 +28,8 @@ framelap simulate mine.ron                 the answer as text
 framelap simulate mine.ron --json --check  for scripts: JSON, status 1 when over budget
 framelap differences mine.ron 2            in which parameters two scenarios differ
 framelap figure distribution slide.svg 2   one figure as a picture or as a table
+framelap compare mine.ron 2                which is better in what, and how sure that is
+framelap sweep 2 --vary slices.count=1..64  what one parameter does
 framelap picture screen.png mine.ron       the window as a picture, no display needed";
 
 /// What units are used where.
@@ -110,6 +114,12 @@ pub(super) enum Command {
     /// Write one figure as a picture or as a table
     #[command(long_about = FIGURE, after_help = format!("Examples:\n{}", indented(FIGURE_EXAMPLES)))]
     Figure(Figure),
+    /// Compare scenarios under the same luck, with intervals and verdicts
+    #[command(long_about = studies::COMPARE, after_help = format!("Examples:\n{}", indented(studies::COMPARE_EXAMPLES)))]
+    Compare(studies::Compare),
+    /// Turn one parameter over its values
+    #[command(long_about = studies::SWEEP, after_help = format!("Examples:\n{}", indented(studies::SWEEP_EXAMPLES)))]
+    Sweep(studies::Sweep),
     /// Paint the window's first screen into a PNG file, no display needed
     Picture(Picture),
     /// Print a completion script for a shell

@@ -5,6 +5,7 @@ use clap_complete::Shell;
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, roman};
 
+use super::arguments::studies::{COMPARE_EXAMPLES, SWEEP_EXAMPLES};
 use super::arguments::{Arguments, EXAMPLES, FIGURE_EXAMPLES, SIMULATE_EXAMPLES, STATUS, UNITS};
 use super::{Outcome, output};
 
@@ -29,7 +30,11 @@ pub(super) fn manpage() -> anyhow::Result<Outcome> {
         page.extend(of_command(one)?);
     }
     let mut rest = Roff::new();
-    lines(&mut rest, "EXAMPLES", &format!("{EXAMPLES}\n{SIMULATE_EXAMPLES}\n{FIGURE_EXAMPLES}"));
+    lines(
+        &mut rest,
+        "EXAMPLES",
+        &[EXAMPLES, SIMULATE_EXAMPLES, FIGURE_EXAMPLES, COMPARE_EXAMPLES, SWEEP_EXAMPLES].join("\n"),
+    );
     paragraph(&mut rest, "UNITS", UNITS);
     paragraph(&mut rest, "EXIT STATUS", STATUS);
     rest.to_writer(&mut page)?;

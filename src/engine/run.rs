@@ -2,6 +2,7 @@
 
 use super::grid::Grid;
 use crate::scenario::Scenario;
+use crate::stop::{Stop, Stopped, in_chunks};
 
 /// An instant of a run \[ns from 0\], or never.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -273,13 +274,20 @@ impl Default for Run {
 
 impl Run {
     /// Makes room for a run. Records of frames and slices are as they were: the engine writes each anew.
-    pub(super) fn reset(&mut self, grid: Grid, frames: usize, slice_count: usize) {
-        self.frames.resize(frames, FrameRecord::default());
-        self.slices.resize(frames * slice_count, SliceRecord::default());
+    pub(super) fn reset(
+        &mut self,
+        grid: Grid,
+        frames: usize,
+        slice_count: usize,
+        stop: Stop<'_>,
+    ) -> Result<(), Stopped> {
+        grow(&mut self.frames, frames, stop)?;
+        grow(&mut self.slices, frames * slice_count, stop)?;
         self.slice_count = slice_count;
         self.resends.clear();
         self.refreshes.clear();
         self.grid = grid;
+        Ok(())
     }
 
     /// The slices of one frame.
@@ -302,4 +310,12 @@ impl Run {
     pub fn late(&self, frame: usize) -> Option<bool> {
         self.frames[frame].target.map(|_| self.slack_ns(frame).is_none_or(|slack| slack < 0))
     }
+}
+
+/// Makes a list so long. The memory of a long run takes a while to come, so it comes in pieces.
+fn grow<T: Clone + Default>(list: &mut Vec<T>, length: usize, stop: Stop<'_>) -> Result<(), Stopped> {
+    let there = list.len().min(length);
+    list.truncate(there);
+    list.reserve(length - there);
+    in_chunks(length - there, stop, |chunk| list.resize(there + chunk.end, T::default()))
 }

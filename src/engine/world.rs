@@ -13,6 +13,7 @@ use super::link::Link;
 use super::plans::Plans;
 use super::run::{Fate, FrameRecord, Run, SliceRecord, Stamp};
 use super::setup::Setup;
+use crate::stop::{Stop, Stopped};
 use crate::work::WorkTable;
 use codecs::Coded;
 use screen::Screen;
@@ -111,8 +112,8 @@ impl<'a> World<'a> {
         world
     }
 
-    /// Handles events until the run ends.
-    pub(super) fn play(mut self) {
+    /// Handles events until the run ends, unless stopped.
+    pub(super) fn play(mut self, stop: Stop<'_>) -> Result<(), Stopped> {
         let mut last_event_ns = calendar::NEVER;
         let mut last_key = 0;
         while !self.over() {
@@ -129,6 +130,10 @@ impl<'a> World<'a> {
                 self.handle(calendar::kind_of(next));
             }
             if calendar::kind_of(next) == kind::PLAN {
+                // Plans come once a frame: often enough to be asked whether to go on.
+                if stop.asked() {
+                    return Err(Stopped);
+                }
                 last_event_ns = self.plans.last_ns().map_or(last_event_ns, |plan_ns| plan_ns + LAST_WAIT_NS);
             }
             if self.wake != 0 && !self.over() {
@@ -143,6 +148,7 @@ impl<'a> World<'a> {
             self.take_back_after(end);
         }
         self.forget_slices_that_never_came();
+        Ok(())
     }
 
     /// Whether every frame has its fate and the last target's latch is handled.

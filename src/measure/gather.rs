@@ -6,6 +6,7 @@ use super::piece::Piece;
 use super::samples::Samples;
 use super::summary::{Fates, RefreshKinds};
 use crate::engine::{FrameRecord, RefreshKind, Run};
+use crate::stop::{Stop, Stopped};
 use crate::time::ns_to_ms;
 
 /// What is counted of the frames.
@@ -24,7 +25,14 @@ pub(super) struct FrameCounts {
 }
 
 /// Walks over the frames: counts, single values, loads.
-pub(super) fn frames(run: &Run, warmup: usize, path: &Path, loads: &mut Loads, samples: &mut Samples) -> FrameCounts {
+pub(super) fn frames(
+    run: &Run,
+    warmup: usize,
+    path: &Path,
+    loads: &mut Loads,
+    samples: &mut Samples,
+    stop: Stop<'_>,
+) -> Result<FrameCounts, Stopped> {
     let mut counts = FrameCounts::default();
     for frame in 0..warmup {
         if !loads.over_before_span(frame) {
@@ -32,6 +40,9 @@ pub(super) fn frames(run: &Run, warmup: usize, path: &Path, loads: &mut Loads, s
         }
     }
     for frame in warmup..run.frames.len() {
+        if stop.asked() {
+            return Err(Stopped);
+        }
         let record = &run.frames[frame];
         let took = path.services(frame);
         let slack_ns = run.slack_ns(frame);
@@ -46,7 +57,7 @@ pub(super) fn frames(run: &Run, warmup: usize, path: &Path, loads: &mut Loads, s
     }
     loads.offer_resends(warmup);
     loads.spend_on_resends();
-    counts
+    Ok(counts)
 }
 
 impl FrameCounts {
@@ -118,15 +129,23 @@ pub fn counted_refreshes(run: &Run, warmup: usize) -> Option<(usize, usize)> {
 }
 
 /// Walks over the counted refreshes: counts, ages of what is on display and of its correction.
-pub(super) fn refreshes(run: &Run, warmup: usize, samples: &mut Samples) -> RefreshCounts {
+pub(super) fn refreshes(
+    run: &Run,
+    warmup: usize,
+    samples: &mut Samples,
+    stop: Stop<'_>,
+) -> Result<RefreshCounts, Stopped> {
     let mut counts = RefreshCounts::default();
-    let Some((first, last)) = counted_refreshes(run, warmup) else { return counts };
+    let Some((first, last)) = counted_refreshes(run, warmup) else { return Ok(counts) };
     let newest_pose_ns = |latch_ns: i64| run.grid.newest_pose_ns(latch_ns, 0);
     // The pose that late correction uses: of the last refresh whose compose was in time.
     let correction_ns = run.refreshes[..first].iter().rposition(|refresh| refresh.composed);
     let mut correction_ns = correction_ns.map(|refresh| newest_pose_ns(run.grid.latch_ns(refresh as i64)));
     let mut freeze = 0;
     for refresh in first..=last {
+        if stop.asked() {
+            return Err(Stopped);
+        }
         let record = &run.refreshes[refresh];
         counts.kinds.count(record.kind);
         freeze = if record.kind == RefreshKind::New { 0 } else { freeze + 1 };
@@ -151,5 +170,5 @@ pub(super) fn refreshes(run: &Run, warmup: usize, samples: &mut Samples) -> Refr
             samples.corrected.push(frame, ns_to_ms(photon_ns - pose_ns - age_ns));
         }
     }
-    counts
+    Ok(counts)
 }

@@ -14,6 +14,7 @@ use super::steadiness::Steadiness;
 use super::summary::{Distribution, MotionToPhoton, Summary};
 use crate::engine::{Pilot, Run};
 use crate::scenario::{Pacing, Scenario};
+use crate::stop::{Stop, Stopped};
 use crate::work::WorkTable;
 
 /// Measures a run of a scenario on a work table.
@@ -23,12 +24,24 @@ pub fn summarize(scenario: &Scenario, table: &WorkTable, run: &Run) -> Summary {
 
 /// Measures a run and leaves its single values in `samples`, whose arrays are used again.
 pub fn summarize_into(scenario: &Scenario, table: &WorkTable, run: &Run, samples: &mut Samples) -> Summary {
+    // Nobody asks to stop.
+    summarize_unless(scenario, table, run, samples, Stop::NEVER).unwrap_or_default()
+}
+
+/// The same, unless stopped before it is done.
+pub fn summarize_unless(
+    scenario: &Scenario,
+    table: &WorkTable,
+    run: &Run,
+    samples: &mut Samples,
+    stop: Stop<'_>,
+) -> Result<Summary, Stopped> {
     let warmup = (scenario.run.warmup as usize).min(run.frames.len());
     let path = Path::new(scenario, table, run);
     let mut loads = Loads::new(scenario, table, run, path);
     samples.clear();
-    let frames = gather::frames(run, warmup, &path, &mut loads, samples);
-    let refreshes = gather::refreshes(run, warmup, samples);
+    let frames = gather::frames(run, warmup, &path, &mut loads, samples, stop)?;
+    let refreshes = gather::refreshes(run, warmup, samples, stop)?;
 
     let offered_load = loads.offered(scenario);
     let mut scratch = std::mem::take(&mut samples.scratch);
@@ -48,10 +61,10 @@ pub fn summarize_into(scenario: &Scenario, table: &WorkTable, run: &Run, samples
     };
     summary.put_frames(scenario, &frames);
     summary.put_refreshes(scenario, &refreshes);
-    summary.put_distributions(scenario, run, samples, &mut scratch);
+    let put = summary.put_distributions(scenario, run, samples, &mut scratch, stop);
     summary.put_budget(scenario, samples, &mut scratch);
     samples.scratch = scratch;
-    summary
+    put.map(|()| summary)
 }
 
 impl Summary {
@@ -84,15 +97,24 @@ impl Summary {
         self.longest_freeze_ms = Some(f64::from(counts.longest_freeze) * period_ms);
     }
 
-    fn put_distributions(&mut self, scenario: &Scenario, run: &Run, samples: &Samples, scratch: &mut Vec<f64>) {
+    fn put_distributions(
+        &mut self,
+        scenario: &Scenario,
+        run: &Run,
+        samples: &Samples,
+        scratch: &mut Vec<f64>,
+        stop: Stop<'_>,
+    ) -> Result<(), Stopped> {
         let steady = self.steady;
-        let mut of = |values: &[f64]| describe(values, steady, scratch).0;
-        self.photon_age_ms = of(&samples.photon_age.values_ms);
-        self.stream_ms = of(&samples.stream.values_ms);
-        self.stream_alone_ms = of(&samples.stream_alone.values_ms);
-        self.stream_waiting_ms = of(&samples.stream_waiting.values_ms);
-        self.turnaround_ms = of(&samples.turnaround.values_ms);
-        self.correction_age_ms = of(&samples.correction_age.values_ms);
+        let mut of = |values: &[f64]| {
+            if stop.asked() { Err(Stopped) } else { Ok(describe(values, steady, scratch).0) }
+        };
+        self.photon_age_ms = of(&samples.photon_age.values_ms)?;
+        self.stream_ms = of(&samples.stream.values_ms)?;
+        self.stream_alone_ms = of(&samples.stream_alone.values_ms)?;
+        self.stream_waiting_ms = of(&samples.stream_waiting.values_ms)?;
+        self.turnaround_ms = of(&samples.turnaround.values_ms)?;
+        self.correction_age_ms = of(&samples.correction_age.values_ms)?;
         let (pose_to_photon, ranks) = describe(&samples.pose_to_photon.values_ms, steady, scratch);
         self.pose_to_photon_ms = pose_to_photon;
         let p1_ms = ranks.and_then(|mut ranks| ranks.quantile(0.01));
@@ -107,6 +129,7 @@ impl Summary {
             ranks_of(&samples.slack.values_ms, steady, scratch).and_then(|mut ranks| ranks.quantile(0.01));
         let corrected = ranks_of(&samples.corrected.values_ms, steady, scratch);
         self.left_over = left_over(scenario, &self.pose_to_photon_ms, &self.correction_age_ms, corrected);
+        if stop.asked() { Err(Stopped) } else { Ok(()) }
     }
 
     fn put_budget(&mut self, scenario: &Scenario, samples: &Samples, scratch: &mut Vec<f64>) {

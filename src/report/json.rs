@@ -1,4 +1,4 @@
-//! A summary as JSON, for programs.
+//! Summaries and studies as JSON, for programs.
 
 use std::io::{self, Write};
 
@@ -14,6 +14,23 @@ struct Document<'a> {
     #[serde(flatten)]
     summary: &'a Summary,
     warnings: Vec<Entry>,
+}
+
+/// What the JSON output of a study holds: who made it, which study it is, and its answer's fields.
+#[derive(Serialize)]
+struct Study<'a, T: Serialize> {
+    version: &'static str,
+    #[serde(rename = "study")]
+    name: &'a str,
+    #[serde(flatten)]
+    answer: &'a T,
+}
+
+/// Writes the answer of a study as one indented JSON object and a line end. Fields are those of the answer, `version`, that
+/// of the program, and `study`, the study's name; what cannot be measured is null.
+pub fn study(name: &str, answer: &impl Serialize, mut to: impl Write) -> io::Result<()> {
+    serde_json::to_writer_pretty(&mut to, &Study { version: env!("CARGO_PKG_VERSION"), name, answer })?;
+    writeln!(to)
 }
 
 /// Writes a summary and what to know before believing it as one indented JSON object and a line end. Fields are those of

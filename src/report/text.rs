@@ -1,7 +1,8 @@
 //! A summary as text, for people at a terminal.
 
-use std::fmt::{self, Display, Write as _};
+use std::fmt::{self, Write as _};
 
+use super::columns::{DASH, Maybe, Number, Table};
 use super::warnings::Warning;
 use crate::engine::{Fate, RefreshKind};
 use crate::measure::{BudgetLine, Distribution, Piece, Sense, Server, Summary};
@@ -271,96 +272,9 @@ fn percent(share: f64) -> f64 {
     share * 100.0
 }
 
-const DASH: &str = "-";
-
-/// A number with so many decimals.
-struct Number(f64, usize);
-
-impl Display for Number {
-    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self(value, decimals) = *self;
-        // A value that rounds to 0 from below would show as -0.
-        let half_unit = 0.5 * 0.1_f64.powi(decimals as i32);
-        let value = if value.abs() < half_unit { 0.0 } else { value };
-        to.pad(&format!("{value:.decimals$}"))
-    }
-}
-
-/// A number with so many decimals, or a dash.
-struct Maybe(Option<f64>, usize);
-
-impl Display for Maybe {
-    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match *self {
-            Self(Some(value), decimals) => Number(value, decimals).fmt(to),
-            Self(None, _) => to.pad(DASH),
-        }
-    }
-}
-
-/// A table of text: the first column aligned to the left, and every column that holds words; numbers to the right.
-struct Table<const N: usize>(Vec<[String; N]>);
-
-impl<const N: usize> Table<N> {
-    fn new(head: [&str; N]) -> Self {
-        Self(vec![head.map(str::to_owned)])
-    }
-
-    fn row(&mut self, cells: [String; N]) {
-        self.0.push(cells);
-    }
-
-    /// Whether a column holds words.
-    fn wordy(&self, column: usize) -> bool {
-        let number = |cell: &String| {
-            cell.is_empty() || cell == DASH || cell.starts_with(|c: char| c.is_ascii_digit() || "-[<>".contains(c))
-        };
-        !self.0.iter().skip(1).all(|row| number(&row[column]))
-    }
-}
-
-impl<const N: usize> Display for Table<N> {
-    fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let widths: [usize; N] =
-            std::array::from_fn(|column| self.0.iter().map(|row| row[column].chars().count()).max().unwrap_or(0));
-        let wordy: [bool; N] = std::array::from_fn(|column| self.wordy(column));
-        for row in &self.0 {
-            let mut line = String::new();
-            for (column, cell) in row.iter().enumerate() {
-                let width = widths[column];
-                let gap = if column == 0 { "" } else { "  " };
-                if wordy[column] { write!(line, "{gap}{cell:<width$}")? } else { write!(line, "{gap}{cell:>width$}")? }
-            }
-            writeln!(to, "{}", line.trim_end())?;
-        }
-        Ok(())
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn numbers_have_no_negative_nought_and_what_is_absent_is_a_dash() {
-        assert_eq!(Number(-0.004, 2).to_string(), "0.00");
-        assert_eq!(Number(-0.006, 2).to_string(), "-0.01");
-        assert_eq!(format!("{:>6}", Maybe(Some(1.25), 1)), "   1.2");
-        assert_eq!(format!("{:>6}|", Maybe(None, 1)), "     -|");
-    }
-
-    #[test]
-    fn tables_align_words_left_and_numbers_right() {
-        let mut table = Table::new(["server", "load", "met"]);
-        table.row(["CPU".to_owned(), "9.5".to_owned(), "met".to_owned()]);
-        table.row(["Encoder".to_owned(), "101.5".to_owned(), "NOT MET".to_owned()]);
-        let expected = "\
-server    load  met
-CPU        9.5  met
-Encoder  101.5  NOT MET
-";
-        assert_eq!(table.to_string(), expected);
-    }
 
     #[test]
     fn running_text_breaks_between_words() {

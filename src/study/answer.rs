@@ -3,6 +3,7 @@
 use crate::engine::{Engine, Run};
 use crate::measure::{self, Samples, Summary};
 use crate::scenario::Scenario;
+use crate::stop::{Stop, Stopped};
 use crate::work::WorkTable;
 
 /// Everything known of one scenario.
@@ -43,9 +44,25 @@ impl Workspace {
 
     /// The summary of a checked scenario; table, run and samples stay here.
     pub fn summary(&mut self, scenario: &Scenario) -> Summary {
-        self.table.draw_into(scenario);
-        let run = self.engine.simulate(scenario, &self.table);
-        measure::summarize_into(scenario, &self.table, run, &mut self.samples)
+        // Nobody asks to stop.
+        self.summary_unless(scenario, Stop::NEVER).unwrap_or_default()
+    }
+
+    /// The same, unless stopped before it is done: also within a long run.
+    pub fn summary_unless(&mut self, scenario: &Scenario, stop: Stop<'_>) -> Result<Summary, Stopped> {
+        self.table.draw_unless(scenario, stop)?;
+        let run = self.engine.simulate_unless(scenario, &self.table, stop)?;
+        measure::summarize_unless(scenario, &self.table, run, &mut self.samples, stop)
+    }
+
+    /// The table of the last summary.
+    pub fn table(&self) -> &WorkTable {
+        &self.table
+    }
+
+    /// The single values behind the last summary.
+    pub fn samples(&self) -> &Samples {
+        &self.samples
     }
 
     /// The run of the last summary.

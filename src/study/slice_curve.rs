@@ -1,12 +1,11 @@
 //! Latency against slice count.
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::AtomicBool;
 
-use rayon::prelude::*;
-
-use super::Workspace;
+use super::runner::{Runner, Watch};
 use crate::measure::Summary;
 use crate::scenario::{Scenario, Shape};
+use crate::stop::Stop;
 
 /// What a slice count comes to; none where there is nothing to measure, as for a pipeline that is not steady.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -72,13 +71,13 @@ pub fn curve_counts(scenario: &Scenario) -> Vec<u32> {
 /// Runs a checked scenario at each slice count, with the same luck, on all cores; `on_point` gets each point as it is
 /// found, in any order. Stops soon after `cancel` is set.
 pub fn slice_curve(scenario: &Scenario, counts: &[u32], cancel: &AtomicBool, on_point: impl Fn(CurvePoint) + Sync) {
-    counts.par_iter().for_each_init(Workspace::new, |workspace, &count| {
-        if cancel.load(Ordering::Relaxed) {
-            return;
-        }
+    let watch = Watch::new(Stop::when(cancel), &|_| ());
+    // Whether it was stopped the caller knows.
+    let _ = Runner::new().run(counts.len(), &watch, |number, space| {
         let mut scenario = scenario.clone();
-        scenario.slices.count = count;
-        on_point(CurvePoint::of(count, &workspace.summary(&scenario)));
+        scenario.slices.count = counts[number];
+        on_point(CurvePoint::of(counts[number], &space.summary_unless(&scenario, watch.stop())?));
+        Ok(())
     });
 }
 
@@ -92,8 +91,10 @@ pub fn best_count(points: &[CurvePoint]) -> Option<&CurvePoint> {
 #[cfg(test)]
 mod tests {
     use std::sync::Mutex;
+    use std::sync::atomic::Ordering;
 
     use super::*;
+    use crate::study::Workspace;
 
     #[test]
     fn a_point_is_the_summary_at_its_count() {

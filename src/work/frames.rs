@@ -4,10 +4,11 @@ use super::law::{Law, log_sigma, stall_ms, standard_normal};
 use super::luck::{Column, Luck};
 use super::table::FrameWork;
 use crate::scenario::{Clock, CodecCost, Content, Delay, Layout, Pacing, PixelCost, Scenario, Spread, Stall};
+use crate::stop::{Stop, Stopped, in_chunks};
 use crate::time::{ms_to_ns, us_to_ns};
 
 /// Draws every column of every frame.
-pub(super) fn draw_frames(scenario: &Scenario, frames: &mut Vec<FrameWork>) {
+pub(super) fn draw_frames(scenario: &Scenario, frames: &mut Vec<FrameWork>, stop: Stop<'_>) -> Result<(), Stopped> {
     let seed = scenario.run.seed;
     let (coded_mpx, rendered_mpx) = (scenario.coded_mpx(), scenario.rendered_mpx());
     let resample_ms = match scenario.pixels.layout {
@@ -29,8 +30,7 @@ pub(super) fn draw_frames(scenario: &Scenario, frames: &mut Vec<FrameWork>) {
             Varying::new(0.0, 0.0, &Spread::Constant, seed, Column::Interval)
         }
     };
-    frames.clear();
-    frames.extend((0..scenario.run.frames as usize).map(|frame| {
+    let mut work = |frame| {
         let complexity = content.next(frame);
         let (bits, intra) = size.next(frame, complexity);
         let mbit = bits as f64 / 1e6;
@@ -46,7 +46,11 @@ pub(super) fn draw_frames(scenario: &Scenario, frames: &mut Vec<FrameWork>) {
             clock_error_ns: us_to_ns(clock.next_us(frame)),
             intra,
         }
-    }));
+    };
+    let count = scenario.run.frames as usize;
+    frames.clear();
+    frames.reserve(count);
+    in_chunks(count, stop, |chunk| frames.extend(chunk.map(&mut work)))
 }
 
 /// Content complexity: log-normal of mean 1, an AR(1) in the log domain that starts in its stationary law.

@@ -5,6 +5,7 @@ use super::luck::{Column, Luck};
 use super::table::{Closure, FrameWork, Loss, Shares};
 use super::units::{Packing, borders, frame_bytes};
 use crate::scenario::{Repair, Scenario};
+use crate::stop::{Stop, Stopped};
 use crate::time::{ms_to_ns, round_to_ns};
 
 const NS_PER_MINUTE: f64 = 60e9;
@@ -45,10 +46,16 @@ pub(super) fn merge(closures: &mut Vec<Closure>) {
 }
 
 /// Draws the packets lost of each frame. Packets are counted along the frame, so the slice count moves only the borders.
-pub(super) fn draw_losses(scenario: &Scenario, frames: &[FrameWork], bit_shares: &Shares, rows: &mut Vec<Loss>) {
+pub(super) fn draw_losses(
+    scenario: &Scenario,
+    frames: &[FrameWork],
+    bit_shares: &Shares,
+    rows: &mut Vec<Loss>,
+    stop: Stop<'_>,
+) -> Result<(), Stopped> {
     let loss = scenario.link.loss;
     if loss <= 0.0 {
-        return;
+        return Ok(());
     }
     let tries = match scenario.link.repair {
         Repair::Resend { tries } => tries as usize,
@@ -60,6 +67,9 @@ pub(super) fn draw_losses(scenario: &Scenario, frames: &[FrameWork], bit_shares:
     let log_through = (-loss).ln_1p();
     let mut lost = vec![0; tries + 1];
     for (frame, work) in frames.iter().enumerate() {
+        if stop.asked() {
+            return Err(Stopped);
+        }
         let bytes = frame_bytes(work.bits);
         let mut gaps = first.at(frame);
         let mut next_lost = (uniform(&mut gaps).ln() / log_through) as i64;
@@ -84,4 +94,5 @@ pub(super) fn draw_losses(scenario: &Scenario, frames: &[FrameWork], bit_shares:
             }
         }
     }
+    Ok(())
 }

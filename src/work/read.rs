@@ -11,6 +11,7 @@ use super::link::merge;
 use super::sheet::{ColumnOf, Sheet, counted};
 use super::table::{Closure, FrameWork, Loss, Losses, Shares, WorkTable};
 use crate::scenario::{Pacing, Scenario};
+use crate::stop::Stop;
 use crate::time::{ms_to_ns, us_to_ns};
 
 /// What a stage may cost \[ms\]: nearly three hours, far beyond what any scenario draws.
@@ -55,17 +56,18 @@ pub fn read(path: &Path, scenario: &Scenario) -> Result<Loaded, WorkError> {
         there.then(|| Sheet::open(&file)).transpose()
     };
     let (mut table, mut absent) = (WorkTable::default(), Vec::new());
-    // In this order: refreshes and closures reach as far as the frames' intervals, losses hang on their bits.
+    // In this order: refreshes and closures reach as far as the frames' intervals, losses hang on their bits. What is drawn
+    // is drawn to its end: nobody asks to stop.
     if let Some(sheet) = sheet(FRAMES)? {
         read_frames(sheet, scenario, &mut table)?;
     } else {
-        table.draw_frames(scenario);
+        let _ = table.draw_frames(scenario, Stop::NEVER);
         absent.push(FRAMES);
     }
     if let Some(sheet) = sheet(REFRESHES)? {
         table.compose_ns = read_refreshes(sheet)?;
     } else {
-        table.draw_refreshes(scenario);
+        let _ = table.draw_refreshes(scenario, Stop::NEVER);
         absent.push(REFRESHES);
     }
     if let Some(sheet) = sheet(CLOSURES)? {
@@ -77,7 +79,7 @@ pub fn read(path: &Path, scenario: &Scenario) -> Result<Loaded, WorkError> {
     if let Some(sheet) = sheet(LOSSES)? {
         table.losses = read_losses(sheet, scenario)?;
     } else {
-        table.draw_losses(scenario);
+        let _ = table.draw_losses(scenario, Stop::NEVER);
         absent.push(LOSSES);
     }
     Ok(Loaded { table, absent })

@@ -3,6 +3,7 @@
 use super::law::Law;
 use super::luck::{Column, Luck};
 use crate::scenario::{Scenario, Shape};
+use crate::stop::{Stop, Stopped};
 
 /// Share of the rows of each slice, the same in every frame.
 pub fn row_shares(scenario: &Scenario) -> Vec<f64> {
@@ -19,20 +20,29 @@ pub fn row_shares(scenario: &Scenario) -> Vec<f64> {
 }
 
 /// Draws the share of the bits of each slice: the rows' shares for all frames, or a row a frame where bits vary.
-pub(super) fn draw_bit_shares(scenario: &Scenario, rows: &[f64], values: &mut Vec<f64>) {
+pub(super) fn draw_bit_shares(
+    scenario: &Scenario,
+    rows: &[f64],
+    values: &mut Vec<f64>,
+    stop: Stop<'_>,
+) -> Result<(), Stopped> {
     let cv = scenario.slices.spread_cv;
     if cv <= 0.0 {
         values.extend(rows);
-        return;
+        return Ok(());
     }
     let law = Law::log_normal(cv);
     let luck = Luck::new(scenario.run.seed, Column::BitShare);
     for frame in 0..scenario.run.frames as usize {
+        if stop.asked() {
+            return Err(Stopped);
+        }
         let start = values.len();
         let luck = luck.within(frame);
         values.extend(rows.iter().enumerate().map(|(slice, share)| share * law.draw(&mut luck.at(slice))));
         scale(&mut values[start..]);
     }
+    Ok(())
 }
 
 fn scaled(mut shares: Vec<f64>) -> Vec<f64> {

@@ -1,5 +1,7 @@
 //! The work table: every random quantity of a run, drawn beforehand or measured.
 
+use crate::stop::Stopped;
+
 /// Chance, settled: what each frame, refresh and packet costs. The engine is a pure function of a scenario and this.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct WorkTable {
@@ -62,12 +64,17 @@ impl Shares {
         shares
     }
 
-    /// Replaces all shares by the rows that `fill` puts into the empty list.
-    pub(super) fn refill(&mut self, slices: usize, fill: impl FnOnce(&mut Vec<f64>)) {
+    /// Replaces all shares by the rows that `fill` puts into the empty list, unless it is stopped.
+    pub(super) fn refill(
+        &mut self,
+        slices: usize,
+        fill: impl FnOnce(&mut Vec<f64>) -> Result<(), Stopped>,
+    ) -> Result<(), Stopped> {
         self.slices = slices;
         self.values.clear();
-        fill(&mut self.values);
+        fill(&mut self.values)?;
         self.fold();
+        Ok(())
     }
 
     /// Keeps rows that are all the same once.
@@ -129,11 +136,12 @@ impl Losses {
         losses
     }
 
-    /// Replaces all losses by the rows that `fill` puts into the empty list.
-    pub(super) fn refill(&mut self, fill: impl FnOnce(&mut Vec<Loss>)) {
+    /// Replaces all losses by the rows that `fill` puts into the empty list, unless it is stopped.
+    pub(super) fn refill(&mut self, fill: impl FnOnce(&mut Vec<Loss>) -> Result<(), Stopped>) -> Result<(), Stopped> {
         self.rows.clear();
-        fill(&mut self.rows);
+        fill(&mut self.rows)?;
         self.index();
+        Ok(())
     }
 
     fn index(&mut self) {

@@ -19,4 +19,5 @@ mod second_engine;
 mod sliced_load;
 mod steady;
 mod strides;
+mod studies;
 mod world;

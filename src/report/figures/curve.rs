@@ -2,6 +2,7 @@
 
 use super::table::{Cell, Table, cells};
 pub use crate::study::CurvePoint;
+use crate::study::PLATEAU_MS;
 
 /// The slice-count curve, complete or as far as it has come.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -16,9 +17,6 @@ pub struct Curve {
     /// before it begins. None: it belongs to the scenario as it is.
     pub next: Option<(usize, usize)>,
 }
-
-/// Counts whose p99 is within this of the best are as good \[ms\]: less than what one run can tell apart.
-const PLATEAU_MS: f64 = 0.2;
 
 impl Curve {
     /// An empty curve that expects so many points.

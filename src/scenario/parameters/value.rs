@@ -1,5 +1,7 @@
 //! The value of one parameter, whatever its kind.
 
+use serde::ser::{Serialize, Serializer};
+
 /// The value of one parameter.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Value {
@@ -26,6 +28,21 @@ impl Value {
             Self::Number(number) => Some(*number),
             Self::Whole(number) => Some(*number as f64),
             _ => None,
+        }
+    }
+}
+
+/// A number, null for none, a text, a switch or a list.
+impl Serialize for Value {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Self::Number(number) => serializer.serialize_f64(*number),
+            Self::Whole(number) => serializer.serialize_u64(*number),
+            Self::None => serializer.serialize_none(),
+            Self::Choice(name) => serializer.serialize_str(name),
+            Self::Switch(on) => serializer.serialize_bool(*on),
+            Self::Text(text) => serializer.serialize_str(text),
+            Self::List(list) => list.serialize(serializer),
         }
     }
 }

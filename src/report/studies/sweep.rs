@@ -1,0 +1,146 @@
+//! A sweep as text and as CSV.
+
+use std::fmt::Write as _;
+use std::io;
+
+use super::{cell, letter, named, of_difference, of_mean, plain, table, value_text};
+use crate::report::columns::Table;
+use crate::study::PLATEAU_MS;
+use crate::study::sweep::{Side, Sweep};
+
+/// Measures that the text holds beside the value, at the most: a terminal is no wider.
+const MOST_SHOWN: usize = 8;
+
+/// The points aligned for a monospaced face, and what the curve says.
+pub fn text(sweep: &Sweep) -> String {
+    let mut text = head(sweep);
+    let shown: Vec<usize> = (0..sweep.measures.len().min(MOST_SHOWN)).collect();
+    let two = sweep.sides.len() == 2;
+    let mut titles = vec![with_unit(&sweep.label, sweep.unit)];
+    for &number in &shown {
+        let column = &sweep.measures[number];
+        let title = with_unit(column.label, column.unit);
+        if two {
+            titles.extend([format!("A: {title}"), "B".to_owned(), "A less B".to_owned()]);
+        } else {
+            titles.push(title);
+        }
+    }
+    let mut columns = Table::new(titles.iter().map(String::as_str));
+    for point in &sweep.points {
+        let mut cells = vec![value_text(&point.value)];
+        for &number in &shown {
+            cells.extend(point.sides.iter().map(|side| of_mean(&side.values[number])));
+            cells.extend(point.differences.get(number).map(of_difference));
+        }
+        columns.row(cells);
+    }
+    // Writing to a string does not fail.
+    let _ = writeln!(text, "\n{columns}");
+    for (number, side) in sweep.sides.iter().enumerate() {
+        let name = if two { format!("{}: ", letter(number)) } else { String::new() };
+        for line in findings(sweep, side) {
+            let _ = writeln!(text, "{name}{line}");
+        }
+    }
+    if sweep.measures.len() > shown.len() {
+        let _ = writeln!(text, "More measures: --csv, --json; others: --measure NAME.");
+    }
+    text
+}
+
+fn head(sweep: &Sweep) -> String {
+    let mut head = String::new();
+    for (number, side) in sweep.sides.iter().enumerate() {
+        let letter = if sweep.sides.len() == 2 { format!("{}: ", letter(number)) } else { String::new() };
+        let _ = writeln!(head, "{letter}{}", named(&side.name));
+    }
+    let Sweep { seeds, frames, warmup, .. } = sweep;
+    let each = if *seeds == 1 { "one seed".to_owned() } else { format!("{seeds} seeds, +- half the 95 % interval") };
+    let _ = writeln!(
+        head,
+        "{} over {} values; {each}, {frames} frames each of which the first {warmup} do not count",
+        sweep.path,
+        sweep.points.len()
+    );
+    if !sweep.followed.is_empty() {
+        let _ = writeln!(head, "Had to follow somewhere: {}", sweep.followed.join(", "));
+    }
+    head
+}
+
+/// Best value, plateau, cliff and closed form.
+fn findings(sweep: &Sweep, side: &Side) -> Vec<String> {
+    let goal = sweep.measures.iter().find(|column| column.name == sweep.goal).map_or(sweep.goal, |column| column.label);
+    let at = |number: usize| value_text(&sweep.points[number].value);
+    let mut lines = Vec::new();
+    match side.best {
+        Some(best) => lines.push(format!("best {goal} at {}", at(best))),
+        None => lines.push(format!("{goal}: nothing was measured")),
+    }
+    if let Some([first, last]) = side.plateau.filter(|[first, last]| first < last) {
+        lines.push(format!("as good to {PLATEAU_MS} ms from {} to {}", at(first), at(last)));
+    }
+    if let Some(cliff) = side.cliff {
+        let where_to = if cliff.upward { "above" } else { "below" };
+        lines.push(format!("more work is offered than can be done {where_to} {}", plain(cliff.value)));
+    }
+    if let Some(closed) = side.closed_form {
+        lines.push(format!(
+            "one frame alone, by arithmetic: best at n* = {} ({} ms; bottleneck: {})",
+            plain(closed.slices),
+            plain(closed.alone_ms),
+            closed.bottleneck
+        ));
+    }
+    if let Some(why) = side.no_closed_form {
+        lines.push(format!("no closed form for the best count: {why}"));
+    }
+    lines
+}
+
+fn with_unit(label: &str, unit: &str) -> String {
+    if unit.is_empty() { label.to_owned() } else { format!("{label} [{unit}]") }
+}
+
+/// A row for every value and scenario: `value, scenario, name, steady_seeds`, in a sweep over slice counts `alone_ms`, and
+/// for every measure its value, `..._half_width` and, with a baseline, `..._difference`, `..._difference_half_width` and
+/// `..._verdict` on the candidate's row.
+pub fn csv(sweep: &Sweep, to: impl io::Write) -> io::Result<()> {
+    let two = sweep.sides.len() == 2;
+    let mut head: Vec<String> = ["value", "scenario", "name", "steady_seeds", "alone_ms"].map(str::to_owned).into();
+    for column in &sweep.measures {
+        head.extend([column.name.to_owned(), format!("{}_half_width", column.name)]);
+        if two {
+            head.extend(
+                ["difference", "difference_half_width", "verdict"].map(|what| format!("{}_{what}", column.name)),
+            );
+        }
+    }
+    let rows = sweep.points.iter().enumerate().flat_map(|(at, point)| {
+        point.sides.iter().enumerate().map(move |(number, side)| {
+            let alone_ms = sweep.sides[number].alone_ms.as_ref().map(|alone| alone[at]);
+            let mut cells = vec![
+                value_text(&point.value),
+                letter(number),
+                sweep.sides[number].name.clone(),
+                side.steady_seeds.to_string(),
+                cell(alone_ms),
+            ];
+            for (measure, value) in side.values.iter().enumerate() {
+                cells.extend([cell(value.mean), cell(value.half_width)]);
+                if two {
+                    let difference = point.differences.get(measure).filter(|_| number == 0);
+                    cells.extend([
+                        cell(difference.and_then(|one| one.mean)),
+                        cell(difference.and_then(|one| one.half_width)),
+                        cell(difference.map(|one| one.verdict.words())),
+                    ]);
+                }
+            }
+            cells
+        })
+    });
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
+    table(to, &head, rows)
+}

@@ -1,0 +1,198 @@
+//! Compare: any number of scenarios under the same luck, every measure with its interval and a verdict.
+
+use serde::Serialize;
+
+use super::luck::{Difference, MOST_SEEDS, Mean, under_luck};
+use super::runner::{Runner, Watch};
+use super::{StudyError, Workspace};
+use crate::measure::measures::{self, Better, Measure};
+use crate::scenario::Scenario;
+use crate::stop::Stopped;
+
+/// What several scenarios come to against the first of them.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Comparison {
+    /// The scenarios in the order given; the first is what the others are held against.
+    pub scenarios: Vec<Compared>,
+    /// Seeds; every scenario meets the luck of each.
+    pub seeds: Vec<u64>,
+    /// Frames a run, those of the first scenario.
+    pub frames: u32,
+    /// First frames that do not count, those of the first scenario.
+    pub warmup: u32,
+    /// A row for every measure, in the order of [`measures::all`].
+    pub rows: Vec<Row>,
+}
+
+/// One of the scenarios.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Compared {
+    /// Its name.
+    pub name: String,
+    /// Seeds at which it was steady.
+    pub steady_seeds: u32,
+    /// Seeds at which a lead was to be tuned and none met its share.
+    pub untuned_seeds: u32,
+    /// Seeds at which it met every line of its own budget.
+    pub within_budget_seeds: u32,
+}
+
+/// One measure of all scenarios.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Row {
+    /// Its name in the list of measures.
+    pub measure: &'static str,
+    /// Its name for people.
+    pub label: &'static str,
+    /// Its unit.
+    pub unit: &'static str,
+    /// Which way is better.
+    pub better: Better,
+    /// Whether it is one of the main measures.
+    pub main: bool,
+    /// Mean and interval for each scenario.
+    pub values: Vec<Mean>,
+    /// Difference of each further scenario from the first.
+    pub differences: Vec<Difference>,
+}
+
+impl Comparison {
+    /// The row of a measure.
+    pub fn row(&self, measure: &Measure) -> Option<&Row> {
+        self.rows.iter().find(|row| row.measure == measure.name)
+    }
+}
+
+/// What is kept of one run.
+struct One {
+    values: Vec<Option<f64>>,
+    steady: bool,
+    untuned: bool,
+    within_budget: bool,
+}
+
+impl One {
+    fn of(scenario: &Scenario, space: &mut Workspace, watch: &Watch<'_>) -> Result<Self, Stopped> {
+        let summary = space.summary_unless(scenario, watch.stop())?;
+        Ok(Self {
+            values: measures::all().iter().map(|measure| measure.get(&summary)).collect(),
+            steady: summary.steady,
+            untuned: summary.lead_infinite,
+            within_budget: summary.budget_met(),
+        })
+    }
+}
+
+/// Compares checked scenarios over `seeds` seeds, from the first scenario's on, at its length of the run: the same luck and
+/// the same frames for all.
+pub fn compare(
+    scenarios: &[Scenario],
+    seeds: u32,
+    runner: &Runner,
+    watch: &Watch<'_>,
+) -> Result<Comparison, StudyError> {
+    let Some(first) = scenarios.first() else {
+        return Err(StudyError::question("scenarios", "none", "one or more"));
+    };
+    if !(1..=MOST_SEEDS).contains(&seeds) {
+        return Err(StudyError::question("seeds", &seeds, format!("whole numbers 1 to {MOST_SEEDS}")));
+    }
+    let run = first.run;
+    let all: Vec<Scenario> = scenarios.iter().map(|scenario| Scenario { run, ..scenario.clone() }).collect();
+    for scenario in &all {
+        scenario.check()?;
+    }
+    let runs = all.len() * seeds as usize;
+    watch.expect(runs);
+    // Seed by seed, so that all scenarios have something early.
+    let ones = runner.run(runs, watch, |number, space| {
+        let (seed, scenario) = (number / all.len(), &all[number % all.len()]);
+        One::of(&under_luck(scenario, seed as u32, run.seed), space, watch)
+    })?;
+    let of_scenario = |at: usize| ones.iter().skip(at).step_by(all.len());
+    let count = |at: usize, what: fn(&One) -> bool| of_scenario(at).filter(|one| what(one)).count() as u32;
+    let scenarios = all.iter().enumerate().map(|(at, scenario)| Compared {
+        name: scenario.name.clone(),
+        steady_seeds: count(at, |one| one.steady),
+        untuned_seeds: count(at, |one| one.untuned),
+        within_budget_seeds: count(at, |one| one.within_budget),
+    });
+    let rows = measures::all().iter().enumerate().map(|(number, measure)| {
+        let by_scenario: Vec<Vec<Option<f64>>> =
+            (0..all.len()).map(|at| of_scenario(at).map(|one| one.values[number]).collect()).collect();
+        row(measure, &by_scenario, run.frames - run.warmup)
+    });
+    Ok(Comparison {
+        scenarios: scenarios.collect(),
+        seeds: (0..seeds).map(|number| run.seed.wrapping_add(u64::from(number))).collect(),
+        frames: run.frames,
+        warmup: run.warmup,
+        rows: rows.collect(),
+    })
+}
+
+fn row(measure: &'static Measure, by_scenario: &[Vec<Option<f64>>], frames: u32) -> Row {
+    let differences = by_scenario[1..].iter().map(|other| Difference::of(&by_scenario[0], other, measure, frames));
+    Row {
+        measure: &measure.name,
+        label: &measure.label,
+        unit: measure.unit,
+        better: measure.better,
+        main: measure.main,
+        values: by_scenario.iter().map(|values| Mean::of(values)).collect(),
+        differences: differences.collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::luck::Verdict;
+    use super::*;
+
+    fn short(frames: u32, slices: u32) -> Scenario {
+        let mut scenario = Scenario::default();
+        (scenario.run.frames, scenario.run.warmup, scenario.slices.count) = (frames, 100, slices);
+        scenario.content.cv = 0.0;
+        scenario
+    }
+
+    #[test]
+    fn rows_hold_the_summaries_and_the_first_is_what_others_are_held_against() {
+        let all = [short(600, 1), short(500, 8), short(600, 1)];
+        let comparison = compare(&all, 3, &Runner::new(), &Watch::nobody()).unwrap();
+        assert_eq!((comparison.seeds.as_slice(), comparison.frames), (&[1, 2, 3][..], 600));
+        let row = comparison.row(measures::usual()).unwrap();
+        let p99 = |slices| {
+            let of_seed = |seed| {
+                let mut scenario = short(600, slices);
+                scenario.run.seed = seed;
+                Workspace::new().summary(&scenario).pose_to_photon_ms.p99.unwrap()
+            };
+            [1, 2, 3].map(of_seed)
+        };
+        let (whole, sliced) = (p99(1), p99(8));
+        let mean = |values: [f64; 3]| values.iter().sum::<f64>() / 3.0;
+        assert!((row.values[0].mean.unwrap() - mean(whole)).abs() < 1e-9);
+        assert!((row.values[1].mean.unwrap() - mean(sliced)).abs() < 1e-9, "at the length of the first");
+        assert!((row.differences[0].mean.unwrap() - mean(sliced) + mean(whole)).abs() < 1e-9);
+        assert_eq!(row.differences[0].verdict, Verdict::Better);
+        assert!(
+            comparison
+                .rows
+                .iter()
+                .all(|row| matches!(row.differences[1].verdict, Verdict::Same | Verdict::NotMeasured))
+        );
+        assert_eq!(comparison.scenarios[0].steady_seeds, 3);
+    }
+
+    #[test]
+    fn bad_questions_say_what_is_allowed() {
+        let ask = |all: &[Scenario], seeds| compare(all, seeds, &Runner::new(), &Watch::nobody()).unwrap_err();
+        assert_eq!(ask(&[], 8).to_string(), "scenarios: found none, allowed: one or more");
+        let seeds = ask(&[Scenario::default()], 0).to_string();
+        assert_eq!(seeds, "seeds: found 0, allowed: whole numbers 1 to 1000");
+        let mut wrong = short(600, 8);
+        wrong.link.rate_mbps = -1.0;
+        assert!(matches!(ask(&[short(600, 1), wrong], 1), StudyError::Scenario(_)));
+    }
+}
