@@ -1,5 +1,6 @@
 //! The gallery: every figure that a place of the page can show, in one list.
 
+use eframe::egui::style::ScrollStyle;
 use eframe::egui::{ScrollArea, Ui, Vec2, vec2};
 use serde::{Deserialize, Serialize};
 
@@ -207,6 +208,8 @@ impl Hand<'_> {
             (entry.show)(self, ui);
             return;
         }
+        // A bar that is seen tells that there is more.
+        ui.spacing_mut().scroll = ScrollStyle::thin();
         ScrollArea::both().auto_shrink(false).show(ui, |ui| {
             ui.allocate_ui(space.max(entry.least), |ui| (entry.show)(self, ui));
         });

@@ -1,5 +1,7 @@
 //! The slice-count curve with its handle.
 
+mod labels;
+
 use eframe::egui::{
     Align2, EventFilter, Key, Painter, Pos2, Rect, Response, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo,
     accesskit, pos2, vec2,
@@ -7,7 +9,6 @@ use eframe::egui::{
 
 use super::chart::{self, Scale};
 use super::ink::{self, Mark};
-use super::verdict::flag;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::report::format::{NOTHING, maybe_ms, ms, number, share};
@@ -15,6 +16,10 @@ use crate::report::format::{NOTHING, maybe_ms, ms, number, share};
 const LEFT: f32 = 44.0;
 const ABOVE: f32 = 26.0;
 const LEAST_HEIGHT: f32 = 150.0;
+/// Room for the names of the lines before the first count.
+const NAMES: f32 = 36.0;
+/// What the figure has right of its plot.
+const RIGHT: f32 = 14.0;
 
 /// What was done to the handle.
 #[derive(Debug)]
@@ -33,9 +38,9 @@ pub fn slice_curve(ui: &mut Ui, curve: &Curve, today: u32, most: u32) -> Handle 
     let (rect, mut response) = ui.allocate_exact_size(size, Sense::click_and_drag());
     let plot = Rect::from_min_max(
         pos2(rect.left() + LEFT, rect.top() + ABOVE),
-        pos2(rect.right() - 14.0, rect.bottom() - chart::BELOW),
+        pos2(rect.right() - RIGHT, rect.bottom() - chart::BELOW),
     );
-    let x = Scale::logarithmic(0.72, f64::from(most.max(2)) * 1.06, plot.left(), plot.right());
+    let x = x_scale(plot, most);
     let asked = asked(ui, &response, &x, today, most.max(1));
     speak(ui, &response, curve, today, most);
     if asked.is_some() {
@@ -46,6 +51,15 @@ pub fn slice_curve(ui: &mut Ui, curve: &Curve, today: u32, most: u32) -> Handle 
     }
     hover(&response, plot, &x, curve, most);
     Handle { response, asked }
+}
+
+/// From so far below 1 that the names of the lines stand between the axis and the first count, to the most slices.
+fn x_scale(plot: Rect, most: u32) -> Scale {
+    let high = f64::from(most.max(2)) * 1.06;
+    let part = f64::from((NAMES / plot.width().max(1.0)).min(0.5));
+    // 1, whose logarithm is 0, lies that part of the way from the low end to the high one.
+    let low = (-part / (1.0 - part) * high.ln()).exp();
+    Scale::logarithmic(low, high, plot.left(), plot.right())
 }
 
 fn heading(ui: &mut Ui, curve: &Curve) {
@@ -152,8 +166,8 @@ fn paint(ui: &Ui, plot: Rect, x: &Scale, curve: &Curve, today: u32, response: &R
     }
     counts_axis(painter, plot, x, palette);
     plateau(painter, plot, x, curve, palette);
-    overloaded(ui, plot, x, curve, palette);
-    budget(painter, plot, &y, curve, palette);
+    let overloaded = overloaded(painter, plot, x, curve, palette);
+    let limit = budget(painter, plot, &y, curve, palette);
     let below = |point: &CurvePoint| point.p50_ms;
     let above = |point: &CurvePoint| point.p99_ms;
     let clipped = painter.with_clip_rect(plot.expand(3.0).intersect(painter.clip_rect()));
@@ -162,6 +176,13 @@ fn paint(ui: &Ui, plot: Rect, x: &Scale, curve: &Curve, today: u32, response: &R
     line_names(painter, plot, (x, &y), curve, palette);
     best(painter, (x, &y), curve, palette);
     handle(painter, plot, (x, &y), curve, today, response, palette);
+    let mut labels = labels::Labels::new(plot, (x, &y), curve, today);
+    if let Some((text, at)) = limit {
+        labels.along(painter, &text, at, palette);
+    }
+    if let Some(ground) = overloaded {
+        labels.within(ui, "overloaded", ground, palette);
+    }
 }
 
 /// Colours of a curve that belongs to an earlier scenario.
@@ -201,36 +222,32 @@ fn plateau(painter: &Painter, plot: Rect, x: &Scale, curve: &Curve, palette: &Pa
     }
 }
 
-fn budget(painter: &Painter, plot: Rect, y: &Scale, curve: &Curve, palette: &Palette) {
-    let Some(limit) = curve.budget_ms else { return };
+/// The budget's line; gives its label and its height.
+fn budget(painter: &Painter, plot: Rect, y: &Scale, curve: &Curve, palette: &Palette) -> Option<(String, f32)> {
+    let limit = curve.budget_ms?;
     let at = y.place(limit);
-    if plot.y_range().contains(at) {
-        ink::dashed(
-            painter,
-            pos2(plot.left(), at),
-            pos2(plot.right(), at),
-            Stroke::new(2.0, palette.budget),
-            [2.0, 4.0],
-        );
-        let text = format!("budget {}", ms(limit));
-        painter.text(pos2(plot.right() - 4.0, at - 2.0), Align2::RIGHT_BOTTOM, text, theme::small(), palette.ink);
+    if !plot.y_range().contains(at) {
+        return None;
     }
+    let stroke = Stroke::new(2.0, palette.budget);
+    ink::dashed(painter, pos2(plot.left(), at), pos2(plot.right(), at), stroke, [2.0, 4.0]);
+    Some((format!("budget {}", ms(limit)), at))
 }
 
-/// Counts at which a server is offered more than it can do, from the first on: a tinted ground with a word, and a cross
-/// where the run did not settle.
-fn overloaded(ui: &Ui, plot: Rect, x: &Scale, curve: &Curve, palette: &Palette) {
-    let Some(first) = curve.points().iter().find(|point| point.overloaded()) else { return };
+/// Counts at which a server is offered more than it can do, from the first on: a tinted ground, and a cross where the run
+/// did not settle. Gives the ground.
+fn overloaded(painter: &Painter, plot: Rect, x: &Scale, curve: &Curve, palette: &Palette) -> Option<Rect> {
+    let first = curve.points().iter().find(|point| point.overloaded())?;
     let before = curve.points().iter().take_while(|point| !point.overloaded()).last();
     let count = f64::from(first.slices);
     let border = before.map_or(count, |before| (f64::from(before.slices) * count).sqrt());
     let ground = Rect::from_min_max(pos2(x.place(border).max(plot.left()), plot.top()), plot.max);
-    ui.painter().rect_filled(ground, 0.0, theme::blend(palette.sheet, palette.doubt, 0.14));
+    painter.rect_filled(ground, 0.0, theme::blend(palette.sheet, palette.doubt, 0.14));
     for point in curve.points().iter().filter(|point| !point.steady) {
         let at = pos2(x.place(f64::from(point.slices)), plot.bottom() - 10.0);
-        Mark::Cross.draw(ui.painter(), at, 9.0, palette.bad, palette.sheet);
+        Mark::Cross.draw(painter, at, 9.0, palette.bad, palette.sheet);
     }
-    flag(ui, pos2(plot.right() - 3.0, plot.bottom() - 24.0), Align2::RIGHT_CENTER, "overloaded", palette);
+    Some(ground)
 }
 
 /// One quantile over the counts; not drawn across counts that have none.
@@ -329,7 +346,7 @@ fn beside_knob(painter: &Painter, plot: Rect, knob: Rect, point: &CurvePoint, be
         _ => [format!("{when}not steady"), String::new()],
     };
     let font = theme::figures(theme::SMALL);
-    let right = plot.right() + 14.0 - (knob.right() + 8.0);
+    let right = plot.right() + RIGHT - (knob.right() + 8.0);
     let left = knob.left() - 8.0 - (plot.left() - LEFT);
     for text in texts {
         let wide = ink::width(painter, &text, font.clone());

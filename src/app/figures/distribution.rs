@@ -98,8 +98,7 @@ impl DistributionView {
             Form::Histogram => histogram(painter, plot, &x, figure, palette),
             Form::Cumulative | Form::Tail => self.curves(painter, plot, &x, figure, palette),
         }
-        quantiles(painter, plot, &x, figure, palette);
-        budget(painter, plot, &x, figure, palette);
+        marks(painter, plot, &x, figure, palette);
         legend(painter, rect, figure, names, palette);
         chart::x_ticks(painter, plot, &x, palette);
         let outside = if self.form == Form::Histogram { beyond(figure) } else { None };
@@ -261,16 +260,17 @@ fn bar(plate: &mut Plate, rect: Rect, before: f32, side: Side, palette: &Palette
     }
 }
 
-/// The axis' name, and at its end how many samples lie beyond the bins.
+/// The axis' name, and at its end how many samples lie beyond the bins, where there is room for both.
 fn names_below(painter: &Painter, plot: Rect, name: &str, beyond: Option<String>, palette: &Palette) {
-    let Some(beyond) = beyond else {
+    let wide = ink::width(painter, name, theme::small());
+    let room = plot.width() + LEFT - wide - 24.0;
+    let Some(beyond) = beyond.filter(|text| ink::width(painter, text, theme::small()) <= room) else {
         chart::name_below(painter, plot, name, palette);
         return;
     };
     let right = plot.right_bottom() + vec2(0.0, 20.0);
     let taken = painter.text(right, Align2::RIGHT_TOP, beyond, theme::small(), palette.soft);
-    let wide = ink::width(painter, name, theme::small());
-    let left = (plot.center().x - wide / 2.0).min(taken.left() - 12.0 - wide);
+    let left = plot.left().min(taken.left() - 24.0 - wide);
     painter.text(pos2(left, right.y), Align2::LEFT_TOP, name, theme::small(), palette.soft);
 }
 
@@ -280,54 +280,95 @@ fn beyond(figure: &Histograms) -> Option<String> {
     (before + after > 0).then(|| format!("later: {before} and {after}"))
 }
 
-/// The budget's limit as a dotted line with its number, on the side where the next stem is farther away.
-fn budget(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
+/// What is marked along the axis, and the row of names above the plot: the medians first, then the budget, p99, p95; each
+/// where there is room.
+fn marks(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
+    let mut row = NameRow { painter, plot, taken: Vec::new(), palette };
+    let places = |index: usize| {
+        Side::BOTH.into_iter().filter_map(move |side| {
+            let at = x.place(figure.sides[side.index()].quantiles_ms[index]?);
+            plot.x_range().contains(at).then_some((side, at))
+        })
+    };
+    for index in [1, 2, 0] {
+        for (side, at) in places(index) {
+            stem(painter, at, plot.y_range(), side, palette);
+        }
+    }
+    for (side, at) in places(0) {
+        Mark::of(side).draw(painter, pos2(at, plot.top() - 1.0), 9.0, palette.side(side), palette.sheet);
+        row.centred(QUANTILES[0].0, at);
+    }
+    let late: Vec<f32> = places(2).map(|(_, at)| at).collect();
+    budget(x, figure, &mut row, &late);
+    for index in [2, 1] {
+        for (_, at) in places(index) {
+            row.centred(QUANTILES[index].0, at);
+        }
+    }
+}
+
+/// Names above the plot that keep apart from each other.
+struct NameRow<'a> {
+    painter: &'a Painter,
+    plot: Rect,
+    taken: Vec<Rangef>,
+    palette: &'a Palette,
+}
+
+impl NameRow<'_> {
+    /// Space between two names.
+    const APART: f32 = 10.0;
+
+    fn about(&self, text: &str, at: f32) -> Rangef {
+        let half = ink::width(self.painter, text, theme::small()) / 2.0;
+        Rangef::new(at - half, at + half)
+    }
+
+    fn is_free(&self, room: Rangef) -> bool {
+        self.taken.iter().all(|other| other.max + Self::APART <= room.min || room.max + Self::APART <= other.min)
+    }
+
+    /// A name about its place, if nothing else stands there.
+    fn centred(&mut self, text: &str, at: f32) {
+        let room = self.about(text, at);
+        if self.is_free(room) {
+            self.put(text, room, self.palette.soft);
+        }
+    }
+
+    fn put(&mut self, text: &str, room: Rangef, color: eframe::egui::Color32) {
+        let at = pos2(room.center(), self.plot.top() - 8.0);
+        self.painter.text(at, Align2::CENTER_BOTTOM, text, theme::small(), color);
+        self.taken.push(room);
+    }
+}
+
+/// The budget's limit as a dotted line. Its number stands in the row of names, as near as there is room, best where it also
+/// leaves the names at `late` theirs; else within the plot.
+fn budget(x: &Scale, figure: &Histograms, row: &mut NameRow<'_>, late: &[f32]) {
     let Some(limit) = figure.limit_ms else { return };
+    let (painter, plot, palette) = (row.painter, row.plot, row.palette);
     let at = x.place(limit);
     if !plot.x_range().contains(at) {
         return;
     }
     let stroke = Stroke::new(2.0, palette.budget);
-    ink::dashed(painter, pos2(at, plot.top()), pos2(at, plot.bottom()), stroke, [2.0, 4.0]);
-    let stems = figure.sides.iter().flat_map(|side| side.quantiles_ms).flatten().map(|value| x.place(value) - at);
-    let ends = [plot.left() - at, plot.right() - at];
-    let [left, right] = stems.chain(ends).fold([f32::NEG_INFINITY, f32::INFINITY], |[left, right], away| {
-        if away < 0.0 { [left.max(away), right] } else { [left, right.min(away)] }
-    });
+    ink::dashed(painter, pos2(at, plot.top() - 6.0), pos2(at, plot.bottom()), stroke, [2.0, 4.0]);
     let text = format!("budget {}", ms(limit));
-    let wide = ink::width(painter, &text, theme::small()) + 10.0;
-    let to_left = (-left > right || at + wide > plot.right()) && at - wide > plot.left();
-    let (anchor, shift) = if to_left { (Align2::RIGHT_TOP, -6.0) } else { (Align2::LEFT_TOP, 6.0) };
-    let place = pos2(at + shift, plot.top() + 2.0);
-    ink::text_on(painter, place, anchor, text, theme::small(), [palette.ink, palette.sheet]);
-}
-
-/// Marks p50, p95 and p99 of both by stems; the median's carries the mark of its design. Names stand above the plot where
-/// there is room: the medians' first, then p99, then p95.
-fn quantiles(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
-    let mut taken: Vec<Rangef> = Vec::new();
-    for index in [0, 2, 1] {
-        for side in Side::BOTH {
-            let Some(value) = figure.sides[side.index()].quantiles_ms[index] else { continue };
-            let at = x.place(value);
-            if !plot.x_range().contains(at) {
-                continue;
-            }
-            stem(painter, at, plot.y_range(), side, palette);
-            let name = QUANTILES[index].0;
-            let half = ink::width(painter, name, theme::small()) / 2.0 + 2.0;
-            let room = Rangef::new(at - half, at + half);
-            if taken.iter().all(|other| other.max < room.min || room.max < other.min) {
-                painter.text(pos2(at, plot.top() - 8.0), Align2::CENTER_BOTTOM, name, theme::small(), palette.soft);
-                taken.push(room);
-            }
-        }
-    }
-    for side in Side::BOTH {
-        let median = figure.sides[side.index()].quantiles_ms[0].map(|value| x.place(value));
-        if let Some(at) = median.filter(|at| plot.x_range().contains(*at)) {
-            Mark::of(side).draw(painter, pos2(at, plot.top() - 1.0), 9.0, palette.side(side), palette.sheet);
-        }
+    let half = ink::width(painter, &text, theme::small()) / 2.0;
+    let within = |room: &Rangef| room.min >= plot.left() - LEFT && room.max <= plot.right() + 10.0;
+    let shifts = (0..=8).flat_map(|step| [1.0, -1.0].map(|way| way * half * step as f32 / 8.0));
+    let places: Vec<Rangef> =
+        shifts.map(|shift| row.about(&text, at + shift)).filter(|room| within(room) && row.is_free(*room)).collect();
+    let spares = |room: &&Rangef| late.iter().all(|other| (room.center() - other).abs() > half + 12.0 + NameRow::APART);
+    if let Some(room) = places.iter().find(spares).or_else(|| places.first()) {
+        row.put(&text, *room, palette.ink);
+    } else {
+        let (anchor, shift) =
+            if at + 2.0 * half + 10.0 > plot.right() { (Align2::RIGHT_TOP, -6.0) } else { (Align2::LEFT_TOP, 6.0) };
+        let colors = [palette.ink, palette.sheet];
+        ink::text_on(painter, pos2(at + shift, plot.top() + 2.0), anchor, text, theme::small(), colors);
     }
 }
 
@@ -343,24 +384,38 @@ fn stem(painter: &Painter, x: f32, y: Rangef, side: Side, palette: &Palette) {
     }
 }
 
-/// Which design is which, and its quantiles, in two lines above the plot.
+/// Which design is which, and its quantiles, in two lines above the plot; as many of them as there is room for.
 fn legend(painter: &Painter, rect: Rect, figure: &Histograms, names: &[String; 2], palette: &Palette) {
     let wide = names.iter().map(|name| ink::width(painter, name, theme::small())).fold(0.0, f32::max);
+    let font = theme::figures(theme::SMALL);
+    let left = rect.left() + 18.0 + wide + 12.0;
+    let fits = |text: &str| left + ink::width(painter, text, font.clone()) <= rect.right();
+    let told = |which: &[usize], between: &str, unit: &str| {
+        figure.sides.each_ref().map(|side| quantiles_in_words(side.quantiles_ms, side.total, which, between, unit))
+    };
+    let ways =
+        [told(&[0, 1, 2], "  ", " ms"), told(&[0, 1, 2], "  ", ""), told(&[0, 1, 2], " ", ""), told(&[0, 2], "  ", "")];
+    let texts = ways.iter().find(|texts| texts.iter().all(|text| fits(text))).unwrap_or(&ways[3]);
     for side in Side::BOTH {
         let middle = rect.top() + 8.0 + 17.0 * side.index() as f32;
         let at = pos2(rect.left() + 6.0, middle);
         Mark::of(side).draw(painter, at, 9.0, palette.side(side), palette.sheet);
         let name = &names[side.index()];
         painter.text(at + vec2(12.0, 0.0), Align2::LEFT_CENTER, name, theme::small(), palette.ink);
-        let values = figure.sides[side.index()].quantiles_ms;
-        let parts =
-            QUANTILES.iter().zip(values).map(|((name, _), value)| format!("{name} {}", with_unit(value, 1, "")));
-        let text = match (values, figure.sides[side.index()].total) {
-            ([None, None, None], 0) => "nothing to measure".to_owned(),
-            ([None, None, None], _) => "not steady".to_owned(),
-            _ => format!("{} ms", parts.collect::<Vec<_>>().join("  ")),
-        };
-        painter.text(at + vec2(wide + 24.0, 0.0), Align2::LEFT_CENTER, text, theme::figures(theme::SMALL), palette.ink);
+        painter.text(pos2(left, middle), Align2::LEFT_CENTER, &texts[side.index()], font.clone(), palette.ink);
+    }
+}
+
+/// Some of the quantiles, or why there are none.
+fn quantiles_in_words(values: [Option<f64>; 3], total: u32, which: &[usize], between: &str, unit: &str) -> String {
+    match (values, total) {
+        ([None, None, None], 0) => "nothing to measure".to_owned(),
+        ([None, None, None], _) => "not steady".to_owned(),
+        _ => {
+            let parts =
+                which.iter().map(|index| format!("{} {}", QUANTILES[*index].0, with_unit(values[*index], 1, "")));
+            format!("{}{unit}", parts.collect::<Vec<_>>().join(between))
+        }
     }
 }
 

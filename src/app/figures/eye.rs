@@ -17,6 +17,8 @@ const BOTH: f32 = 640.0;
 const GAP: f32 = 32.0;
 /// Greatest share of the width that the fields take.
 const FIELDS: f32 = 0.58;
+/// Width of the fields for their height, beyond which they do not grow.
+const WIDE: f32 = 1.6;
 
 /// Which half is drawn where there is not room for both.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -46,7 +48,7 @@ impl EyeView {
             return response;
         }
         if both {
-            let border = rect.left() + rect.width() * FIELDS;
+            let border = rect.left() + (rect.width() * FIELDS).min(rect.height() * WIDE);
             field::paint(ui, rect.with_max_x(border), eyes, names, &response);
             limits::paint(ui, Rect::from_min_max(pos2(border + GAP, rect.top()), rect.max), eyes, names, &response);
         } else if self.limits {

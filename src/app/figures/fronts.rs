@@ -1,7 +1,8 @@
 //! The fronts of one frame: how the picture moves through the stages, baseline above candidate on one time axis.
 
 use eframe::egui::{
-    Align2, Painter, Pos2, Rangef, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
+    Align2, Color32, Painter, Pos2, Rangef, Rect, Response, RichText, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2,
+    vec2,
 };
 
 use super::chart::{self, Scale};
@@ -16,13 +17,23 @@ const LEFT: f32 = 48.0;
 /// Room for the names of fronts and verticals over each panel, and for the dimension between the two.
 const ABOVE: f32 = 20.0;
 const BETWEEN: f32 = 26.0;
-const LEAST_HEIGHT: f32 = 220.0;
+const LEAST_HEIGHT: f32 = 196.0;
+/// Width of a panel from which the fronts are named where they are; below it a legend names them.
+const WITH_NAMES: f32 = 520.0;
+/// Length of a stroke in the legend, and the space behind it and between two.
+const SAMPLE: f32 = 14.0;
+const SPACE: [f32; 2] = [3.0, 8.0];
 /// How strongly the gap before each front is shaded.
 const SHADES: [f32; 4] = [0.0, 0.16, 0.5, 0.3];
 
 /// Draws the fronts over the space there is, under their designs' names.
 pub fn fronts(ui: &mut Ui, fronts: &Fronts, names: &[String; 2]) -> Response {
-    ink::title(ui, "The picture on its way");
+    ui.horizontal(|ui| {
+        ink::title(ui, "The picture on its way");
+        let frame = format!("frame {}", count(fronts.frame as u64));
+        let soft = Palette::current(ui).soft;
+        ui.label(RichText::new(frame).font(theme::small()).color(soft));
+    });
     let size = vec2(ui.available_width(), ui.available_height().max(LEAST_HEIGHT));
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(fronts, names)));
@@ -82,11 +93,37 @@ impl Sheet {
             }
         }
         self.gain(painter, fronts, palette);
-        let pose = format!("ms since the pose of frame {}", count(fronts.frame as u64));
-        let whole = format!("{pose}; share of the picture done");
-        let room = self.panels[1].width();
-        let name = if ink::width(painter, &whole, theme::small()) < room { whole } else { pose };
-        chart::x_axis(painter, self.panels[1], &self.x, &name, palette);
+        if self.names_fronts() {
+            let name = "ms since the pose; share of the picture done";
+            chart::x_axis(painter, self.panels[1], &self.x, name, palette);
+        } else {
+            chart::x_ticks(painter, self.panels[1], &self.x, palette);
+            let before = self.panels[1].left_bottom() + vec2(-8.0, 4.0);
+            painter.text(before, Align2::RIGHT_TOP, "ms", theme::small(), palette.soft);
+            self.legend(painter, palette);
+        }
+    }
+
+    fn names_fronts(&self) -> bool {
+        self.panels[0].width() >= WITH_NAMES
+    }
+
+    /// Which stroke is which front, below the axis.
+    fn legend(&self, painter: &Painter, palette: &Palette) {
+        let [left, right] = [self.panels[1].left() - LEFT, self.panels[1].right() + 14.0];
+        let wide = |of: fn(Front) -> &'static str| {
+            let words = Front::ALL.map(|front| SAMPLE + SPACE[0] + ink::width(painter, of(front), theme::small()));
+            words.into_iter().sum::<f32>() + 3.0 * SPACE[1]
+        };
+        // What is done before the front, where its name is too long.
+        let word = if wide(Front::name) <= right - left { Front::name } else { Front::gap };
+        let mut x = (f32::midpoint(left, right) - wide(word) / 2.0).max(left);
+        let y = self.panels[1].bottom() + 28.0;
+        for front in Front::ALL {
+            stroke(painter, &[pos2(x, y), pos2(x + SAMPLE, y)], front, palette.ink);
+            let at = pos2(x + SAMPLE + SPACE[0], y);
+            x = painter.text(at, Align2::LEFT_CENTER, word(front), theme::small(), palette.soft).right() + SPACE[1];
+        }
     }
 
     /// The design's name over its panel; gives what it took of the row of names.
@@ -147,16 +184,10 @@ impl Sheet {
         for front in Front::ALL {
             let stairs = self.stairs(side, &course.strips, front);
             let Some(top) = stairs.last().copied() else { continue };
-            match front {
-                Front::Rendered => painter.add(Shape::line(stairs, Stroke::new(1.0, color))),
-                Front::Encoded => {
-                    painter.add(Shape::Vec(Shape::dashed_line(&stairs, Stroke::new(1.5, color), 6.0, 3.0)))
-                }
-                Front::Arrived => {
-                    painter.add(Shape::Vec(Shape::dashed_line(&stairs, Stroke::new(1.5, color), 2.0, 2.5)))
-                }
-                Front::Decoded => painter.add(Shape::line(stairs, Stroke::new(2.5, color))),
-            };
+            stroke(painter, &stairs, front, color);
+            if !self.names_fronts() {
+                continue;
+            }
             let wide = ink::width(painter, front.name(), theme::small());
             // Encoded and arrived are close: one is named on its left, the other on its right.
             let left = if front == Front::Encoded { top.x - wide + 4.0 } else { top.x - 4.0 };
@@ -232,6 +263,20 @@ impl Sheet {
         let stroke = Stroke::new(1.5, Palette::current(ui).doubt);
         ui.painter().rect_stroke(frame, 1.0, stroke, eframe::egui::StrokeKind::Inside);
         response.clone().on_hover_text_at_pointer(told(course, slice));
+    }
+}
+
+/// The stroke that tells a front from the others.
+fn stroke(painter: &Painter, path: &[Pos2], front: Front, color: Color32) {
+    match front {
+        Front::Rendered => {
+            painter.add(Shape::line(path.to_vec(), Stroke::new(1.0, color)));
+        }
+        Front::Encoded => painter.extend(Shape::dashed_line(path, Stroke::new(1.5, color), 6.0, 3.0)),
+        Front::Arrived => painter.extend(Shape::dashed_line(path, Stroke::new(1.5, color), 2.0, 2.5)),
+        Front::Decoded => {
+            painter.add(Shape::line(path.to_vec(), Stroke::new(2.5, color)));
+        }
     }
 }
 

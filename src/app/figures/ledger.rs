@@ -12,7 +12,9 @@ use crate::report::figures::ledger::{Entry, Ledger};
 use crate::report::format::{NOTHING, number, with_unit};
 
 /// Height of a row, at least and at most \[pt\].
-const ROW: Rangef = Rangef { min: 17.0, max: 22.0 };
+const ROW: Rangef = Rangef { min: 17.0, max: 26.0 };
+/// Height of the heads.
+const HEAD: f32 = 22.0;
 /// Width of a column of numbers, and of that of the allowance with its mark.
 const COLUMN: f32 = 50.0;
 const ALLOWANCE: f32 = 64.0;
@@ -81,7 +83,7 @@ fn heads(ui: &mut Ui, names: &[String; 2], palette: &Palette) {
         let seen = beside.with_min_x(first);
         (beside, ui.interact(seen, ui.scope_id().with("heads"), Sense::hover()))
     } else {
-        ui.allocate_exact_size(vec2(wide, ROW.max), Sense::hover())
+        ui.allocate_exact_size(vec2(wide, HEAD), Sense::hover())
     };
     let columns = Columns::new(rect);
     let painter = ui.painter();

@@ -13,10 +13,12 @@ const LINE: f32 = 17.0;
 /// Space between the two fields.
 const BETWEEN: f32 = 20.0;
 /// Height of the profile, and the height of a cell from which there is room for it.
-const PROFILE: f32 = 54.0;
+const PROFILE: f32 = 62.0;
 const WITH_PROFILE: f32 = 290.0;
 /// Room for the profile's angles below it.
 const ANGLES: f32 = 20.0;
+/// How the density comes about, where there is room to say it.
+const FORMULA: &str = "Spread evenly over the angle: eye's pixels / field of view x the layout's density.";
 /// Cells of the shading along an axis.
 const CELLS: u32 = 48;
 /// Width of a field from which its contours are named.
@@ -29,7 +31,12 @@ pub(super) fn paint(ui: &Ui, rect: Rect, eyes: &Eyes, names: &[String; 2], respo
     let palette = Palette::current(ui);
     let width = (rect.width() - BETWEEN) / 2.0;
     let profile = rect.height() >= WITH_PROFILE;
+    let formula = profile && ink::width(ui.painter(), FORMULA, theme::small()) <= rect.width();
     let below = 2.0 * LINE + if profile { PROFILE + ANGLES } else { LINE };
+    if formula {
+        let at = pos2(rect.left(), rect.bottom());
+        ui.painter().text(at, Align2::LEFT_BOTTOM, FORMULA, theme::small(), palette.soft);
+    }
     let height = rect.height() - LINE - below - 8.0;
     let most = |axis: usize| eyes.sides.iter().map(|eye| eye.fov_deg[axis]).fold(1.0, f64::max);
     let per_deg = (f64::from(width) / most(0)).min(f64::from(height) / most(1)).max(0.1);
