@@ -21,8 +21,6 @@ const QUIET: f32 = 17.0;
 const SHARE: f32 = 50.0;
 const COUNT: f32 = 28.0;
 const SPACE: f32 = 9.0;
-/// Width from which the designs' numbers stand farther apart.
-const ROOMY: f32 = 420.0;
 /// Room of a mark before its name.
 const MARK: f32 = 16.0;
 /// Width of the names.
@@ -78,11 +76,13 @@ impl Columns {
         let rows = outcomes.frames.iter().chain(&outcomes.refreshes).filter(|row| !row.quiet());
         let longest = rows.map(|row| ink::width(ui.painter(), short(row.name), theme::small())).fold(0.0, f32::max);
         let width = ui.available_width();
-        let apart = if width >= ROOMY { 2.5 * SPACE } else { SPACE };
-        let mut columns = Self { count: Some(widest), right: ui.max_rect().left() + width, names: 0.0, apart };
+        let mut columns = Self { count: Some(widest), right: ui.max_rect().left() + width, names: 0.0, apart: SPACE };
         if width - 2.0 * columns.numbers() - MARK < longest {
             columns.count = None;
         }
+        // What the names leave keeps the designs' numbers apart.
+        let left = (width - 2.0 * columns.numbers() - MARK - longest) / 2.0;
+        columns.apart += left.clamp(0.0, 1.5 * SPACE);
         columns.names = width - 2.0 * columns.numbers() - MARK;
         columns
     }
