@@ -22,10 +22,12 @@ mod keys;
 mod menu;
 mod message;
 mod open;
+mod own;
 mod page;
 mod painter;
 mod pair;
 mod picture;
+mod saving;
 mod session;
 mod sheets;
 mod state;
@@ -50,7 +52,9 @@ use figures::{DistributionView, EyeView, LanesView, LeftOverView, RunStripView};
 use files::Files;
 use guard::Guard;
 use history::History;
+use own::Library;
 use pair::{Pair, Saved};
+use saving::Replacing;
 use session::Keeper;
 use state::State;
 use worker::Worker;
@@ -81,6 +85,10 @@ pub struct App {
     files: Files,
     /// The question about unsaved work, while it is open.
     guard: Option<Guard>,
+    /// The question about a file that would be replaced, while it is open.
+    replacing: Option<Replacing>,
+    /// Presets of the user's own.
+    own: Library,
     /// Whether the window may close.
     leaving: bool,
     /// What came back from the last session.
@@ -124,12 +132,17 @@ impl App {
         for (side, given) in Side::BOTH.into_iter().zip(given) {
             if let Some(given) = given {
                 let document = given.into_document();
-                saved.note_if_file(&document);
+                saved.note_source(&document);
+                if let Some(path) = document.file() {
+                    state.note_mark(path, crate::files::mark(path));
+                }
                 *state.pair.of_mut(side) = document;
             }
         }
-        theme::apply(ctx);
-        ctx.set_theme(state.theme.preference());
+        state.theme.show(ctx);
+        let looks = state.looks.clone();
+        let views = Views { lanes: looks.lanes, distribution: looks.distribution };
+        let column = Column::as_kept(looks.column);
         Self {
             state,
             answers: Answers::default(),
@@ -138,11 +151,13 @@ impl App {
             saved,
             files: Files::default(),
             guard: None,
+            replacing: None,
+            own: Library::default(),
             leaving: false,
             restored: None,
             keeper: None,
-            column: Column::default(),
-            views: Views::default(),
+            column,
+            views,
             message: None,
             keys_shown: false,
             about_shown: false,
@@ -162,7 +177,8 @@ impl App {
         let ctx = ui.ctx().clone();
         self.take_replies();
         // A question that is open has the keyboard for itself.
-        let mut commands = if self.guard.is_some() { Vec::new() } else { keys::pressed(&ctx) };
+        let asked = self.guard.is_some() || self.replacing.is_some() || self.own.asking();
+        let mut commands = if asked { Vec::new() } else { keys::pressed(&ctx) };
         commands.extend(self.files.answered());
         commands.extend(files::dropped(&ctx));
         self.lay_out(ui, &mut commands);
@@ -171,8 +187,18 @@ impl App {
             self.history.released();
         }
         self.state.zoom = ctx.zoom_factor();
+        self.note_looks();
         self.answers.ask(&self.state.pair, self.worker.as_mut());
         self.keep_session(&ctx);
+    }
+
+    /// What is looked at, for the session.
+    fn note_looks(&mut self) {
+        let Self { state: State { looks, .. }, views, column, .. } = self;
+        (looks.lanes, looks.distribution) = (views.lanes, views.distribution);
+        if looks.column != *column.kept() {
+            looks.column.clone_from(column.kept());
+        }
     }
 
     fn take_replies(&mut self) {

@@ -1,7 +1,7 @@
 //! Files leave the program whole or not at all.
 
 use std::fs;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, BufWriter, Read as _, Write};
 use std::path::Path;
 
 use tempfile::{Builder, NamedTempFile};
@@ -21,6 +21,20 @@ pub fn save(path: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) ->
         Ok(_) => written(fs::OpenOptions::new().write(true).open(path)?, fill).map(drop),
         Err(_) => replace(path, fill),
     }
+}
+
+/// Most bytes of a file that its mark is made of; no file that this program reads is larger.
+const MARKED_BYTES: u64 = 64 << 20;
+
+/// A mark that tells whether a file still holds what it held: its length and its bytes by FNV-1a (Fowler, Noll and Vo,
+/// 64 bits). None where there is no file that can be read.
+pub fn mark(path: &Path) -> Option<u64> {
+    // A pipe would keep its reader waiting.
+    let length = fs::metadata(path).ok().filter(fs::Metadata::is_file)?.len();
+    let mut bytes = length.to_le_bytes().to_vec();
+    fs::File::open(path).ok()?.take(MARKED_BYTES).read_to_end(&mut bytes).ok()?;
+    let step = |mark: u64, byte: &u8| (mark ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3);
+    Some(bytes.iter().fold(0xcbf2_9ce4_8422_2325, step))
 }
 
 /// Why a file cannot be written, in plain words.
@@ -116,6 +130,19 @@ mod tests {
         fs::write(folder.path().join("file"), "").unwrap();
         let below_a_file = save(&folder.path().join("file/table.csv"), |to| to.write_all(b"x"));
         assert_eq!(why(&below_a_file.unwrap_err()), "a file is in the place of its folder");
+    }
+
+    #[test]
+    fn mark_tells_contents_apart_and_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        let [a, b] = ["a", "b"].map(|name| folder.path().join(name));
+        assert_eq!(mark(&a), None);
+        assert_eq!(mark(folder.path()), None);
+        fs::write(&a, "one").unwrap();
+        fs::write(&b, "one").unwrap();
+        assert!(mark(&a).is_some() && mark(&a) == mark(&b));
+        fs::write(&b, "two").unwrap();
+        assert_ne!(mark(&a), mark(&b));
     }
 
     #[test]

@@ -10,6 +10,7 @@ use super::given::absolute;
 use super::guard::Step;
 use super::pair::{Document, Origin, Pair};
 use super::state::Edited;
+use crate::files;
 use crate::report::figures::Side;
 use crate::scenario::parameters::{self, Parameter, Value};
 use crate::scenario::{self, Scenario, presets};
@@ -55,10 +56,10 @@ impl App {
             Command::StartAgain => self.step(Step::StartAgain, ctx),
             Command::Preset(name, side) => self.take_preset(name, side, ctx),
             Command::Open(side) => self.files.ask(Purpose::Open(side), String::new(), ctx.clone()),
-            Command::Save(side) => match self.state.pair.of(side).file().map(Path::to_path_buf) {
-                Some(path) => self.save(&path, side, ctx),
-                None => self.run(Command::SaveAs(side), ctx),
-            },
+            Command::OwnPreset(path, side) => self.take_own(&path, side, ctx),
+            Command::SaveOwn(side) => self.own.ask_name(side, self.state.pair.of(side).title()),
+            Command::Named(side, name) => self.save_own(side, &name, false, ctx),
+            Command::Save(side) => self.save(side, ctx),
             Command::SaveAs(side) => self.files.ask(Purpose::Save(side), self.suggested_name(side), ctx.clone()),
             Command::TypePath(purpose) => {
                 let text = match purpose {
@@ -67,8 +68,11 @@ impl App {
                 };
                 self.files.type_path(purpose, text);
             }
-            Command::Picked(Purpose::Open(side), path) => self.load(&path, side, ctx),
-            Command::Picked(Purpose::Save(side), path) => self.save(&path, side, ctx),
+            Command::Picked(Purpose::Open(side), path) | Command::Typed(Purpose::Open(side), path) => {
+                self.load(&path, side, ctx);
+            }
+            Command::Picked(Purpose::Save(side), path) => self.save_to(&path, side, true, ctx),
+            Command::Typed(Purpose::Save(side), path) => self.save_to(&path, side, false, ctx),
             _ => self.run_view(command, ctx),
         }
     }
@@ -79,7 +83,7 @@ impl App {
             Command::Edit(edited) => self.state.edited = edited,
             Command::Theme(theme) => {
                 self.state.theme = theme;
-                ctx.set_theme(theme.preference());
+                theme.show(ctx);
             }
             Command::Zoom(zoom) => ctx.set_zoom_factor(zoom),
             Command::ToggleParameters => self.state.parameters = !self.state.parameters,
@@ -95,6 +99,8 @@ impl App {
             Command::Turn(place) => self.state.page = place,
             Command::ToggleKeys => self.keys_shown = !self.keys_shown,
             Command::About => self.about_shown = true,
+            Command::ReadOwn => self.own.read(),
+            Command::Copy(text) => ctx.copy_text(text),
             Command::Dismiss => self.message = None,
             Command::Quit => ctx.send_viewport_cmd(ViewportCommand::Close),
             _ => {}
@@ -187,10 +193,24 @@ impl App {
         self.step(Step::Preset(side, document), ctx);
     }
 
+    /// A preset of the user's own, read anew: what is in the file now is what was meant.
+    fn take_own(&mut self, path: &Path, side: Side, ctx: &Context) {
+        self.own.read();
+        match self.own.of(path).map(|own| own.scenario.clone()) {
+            Some(Ok(scenario)) => {
+                self.message = None;
+                let document = Document { scenario, origin: Origin::Own(path.to_path_buf()) };
+                self.step(Step::Preset(side, document), ctx);
+            }
+            Some(Err(error)) => self.message = Some(format!("Not opened. {error}")),
+            None => self.message = Some(format!("Not opened. {}: there is no such preset now", path.display())),
+        }
+    }
+
     /// Puts a scenario on a side as one step of undo.
     pub(super) fn put(&mut self, what: &str, side: Side, document: Document, ctx: &Context) {
         let what = format!("{what} {:?}", document.origin);
-        self.saved.note_if_file(&document);
+        self.saved.note_source(&document);
         if let Some(path) = document.file() {
             self.state.note_recent(path);
         }
@@ -200,47 +220,16 @@ impl App {
 
     /// A file that cannot be used is refused in words; what is on screen stays.
     fn load(&mut self, path: &Path, side: Side, ctx: &Context) {
+        // Taken before the file is read: what changes in between shows as a change.
+        let mark = files::mark(path);
         match scenario::load(path) {
             Ok(scenario) => {
                 self.message = None;
-                self.step(Step::Open(side, Document { scenario, origin: Origin::File(absolute(path)) }), ctx);
+                let document = Document { scenario, origin: Origin::File(absolute(path)) };
+                self.step(Step::Open(side, document, mark), ctx);
             }
             Err(error) => self.message = Some(format!("Not opened. {error}")),
         }
-    }
-
-    fn save(&mut self, path: &Path, side: Side, ctx: &Context) {
-        let path = absolute(path);
-        let path = if path.extension().is_none() { path.with_extension("ron") } else { path };
-        let scenario = &self.state.pair.of(side).scenario;
-        // What is saved can be opened again.
-        match scenario.check().and_then(|()| scenario::save(&path, scenario)) {
-            Ok(()) => {
-                self.saved.note(path.clone(), scenario.clone());
-                self.state.note_recent(&path);
-                let new = Origin::File(path);
-                let old = std::mem::replace(&mut self.state.pair.of_mut(side).origin, new.clone());
-                self.history.moved(side, &old, &new);
-                self.message = None;
-                self.guard_saved(ctx);
-            }
-            Err(error) => self.message = Some(format!("Not saved. {error}")),
-        }
-    }
-
-    /// A file name for a side: its own, else one made of its title.
-    fn suggested_name(&self, side: Side) -> String {
-        let document = self.state.pair.of(side);
-        if let Some(name) = document.file().and_then(Path::file_name) {
-            return name.to_string_lossy().into_owned();
-        }
-        let words: Vec<String> = document
-            .title()
-            .split(|c: char| !c.is_alphanumeric())
-            .filter(|word| !word.is_empty())
-            .map(str::to_lowercase)
-            .collect();
-        format!("{}.ron", words.join("-"))
     }
 }
 

@@ -1,9 +1,11 @@
 //! The parameter column: every parameter of the list, the common dozen on top, all others below in pipeline order,
 //! folded by stage; with a search over all of them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use eframe::egui::{CollapsingHeader, Frame, Key, Margin, Response, RichText, ScrollArea, TextEdit, Ui};
+
+use serde::{Deserialize, Serialize};
 
 use super::answers::Problem;
 use super::command::Command;
@@ -17,13 +19,22 @@ use crate::scenario::parameters::{self, Parameter, Stage};
 /// Keeps what is in the column out of the way of its scroll bar.
 pub(super) const BESIDE_SCROLL_BAR: Margin = Margin { left: 0, right: 10, top: 0, bottom: 0 };
 
+/// What of the column comes back at the next start.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub(super) struct Kept {
+    search: String,
+    /// Whether only the parameters are listed in which baseline and candidate differ.
+    only_differences: bool,
+    /// The stages that are unfolded.
+    open: BTreeSet<Stage>,
+}
+
 /// What the column remembers between frames.
 #[derive(Debug, Default)]
 pub(super) struct Column {
-    search: String,
+    kept: Kept,
     search_asked: bool,
-    /// Whether only the parameters are listed in which baseline and candidate differ.
-    only_differences: bool,
     /// Stage to be unfolded and brought into view, and the parameter of it that was asked for.
     reveal: Option<(Stage, Option<&'static str>)>,
     /// Why a typed value was refused, by path.
@@ -32,6 +43,16 @@ pub(super) struct Column {
 }
 
 impl Column {
+    /// A column as it was when it was kept.
+    pub(super) fn as_kept(kept: Kept) -> Self {
+        Self { kept, ..Self::default() }
+    }
+
+    /// What is to come back.
+    pub(super) const fn kept(&self) -> &Kept {
+        &self.kept
+    }
+
     /// Puts the cursor into the search at the next frame.
     pub(super) fn search_now(&mut self) {
         self.search_asked = true;
@@ -40,7 +61,7 @@ impl Column {
     /// Lists only the parameters in which baseline and candidate differ.
     #[cfg(test)]
     pub(super) fn only_differences(&mut self) {
-        self.only_differences = true;
+        self.kept.only_differences = true;
     }
 
     /// Brings a parameter, given by its path, or a stage, given by its name, into view at the next frame.
@@ -48,8 +69,8 @@ impl Column {
         let parameter = parameters::find(what);
         let by_name = || Stage::ALL.into_iter().find(|stage| stage.name() == what);
         if let Some(stage) = parameter.map(|parameter| parameter.stage).or_else(by_name) {
-            self.search.clear();
-            self.only_differences = false;
+            self.kept.search.clear();
+            self.kept.only_differences = false;
             self.reveal = Some((stage, parameter.map(|parameter| parameter.path.as_str())));
         }
     }
@@ -81,12 +102,12 @@ impl Column {
             which_sides(ui, edited, commands);
             ui.add_space(4.0);
             self.search_box(ui);
-            ui.checkbox(&mut self.only_differences, format!("Only differences ({})", differing.len()))
+            ui.checkbox(&mut self.kept.only_differences, format!("Only differences ({})", differing.len()))
                 .on_hover_text("List only the parameters in which baseline and candidate differ, with both values");
             ui.add_space(4.0);
         });
-        let words: Vec<String> = self.search.split_whitespace().map(str::to_lowercase).collect();
-        if self.only_differences {
+        let words: Vec<String> = self.kept.search.split_whitespace().map(str::to_lowercase).collect();
+        if self.kept.only_differences {
             let found: Vec<_> = differing.into_iter().filter(|parameter| has_words(parameter, &words)).collect();
             differing::show(ui, pair, &found, &self.notes, commands);
             return;
@@ -98,6 +119,7 @@ impl Column {
             problem,
             notes: &self.notes,
             editing: &mut self.editing,
+            open: &mut self.kept.open,
             commands,
         };
         let reveal = self.reveal.take();
@@ -109,8 +131,8 @@ impl Column {
 
     fn search_box(&mut self, ui: &mut Ui) {
         ui.horizontal(|ui| {
-            let width = ui.available_width() - if self.search.is_empty() { 0.0 } else { 52.0 };
-            let edit = TextEdit::singleline(&mut self.search).hint_text("Find a parameter").desired_width(width);
+            let width = ui.available_width() - if self.kept.search.is_empty() { 0.0 } else { 52.0 };
+            let edit = TextEdit::singleline(&mut self.kept.search).hint_text("Find a parameter").desired_width(width);
             let field = ui.add(edit).on_hover_text("Words of the name, the meaning or the path");
             field.widget_info(|| {
                 eframe::egui::WidgetInfo::labeled(eframe::egui::Role::SearchInput, true, "Find a parameter")
@@ -118,9 +140,9 @@ impl Column {
             if std::mem::take(&mut self.search_asked) {
                 field.request_focus();
             }
-            let cleared = !self.search.is_empty() && ui.button("Clear").clicked();
+            let cleared = !self.kept.search.is_empty() && ui.button("Clear").clicked();
             if cleared || (field.lost_focus() && ui.input(|input| input.key_pressed(Key::Escape))) {
-                self.search.clear();
+                self.kept.search.clear();
             }
         });
     }
@@ -146,6 +168,8 @@ struct Rows<'a> {
     problem: Option<&'a Problem>,
     notes: &'a BTreeMap<&'static str, String>,
     editing: &'a mut Editing,
+    /// The stages that are unfolded.
+    open: &'a mut BTreeSet<Stage>,
     commands: &'a mut Vec<Command>,
 }
 
@@ -176,7 +200,8 @@ impl Rows<'_> {
         if at_fault {
             title = title.color(ui.visuals().error_fg_color);
         }
-        let header = CollapsingHeader::new(title).id_salt(("stage", stage)).open(open.then_some(true)).show(ui, |ui| {
+        let fold = CollapsingHeader::new(title).id_salt(("stage", stage)).default_open(self.open.contains(&stage));
+        let header = fold.open(open.then_some(true)).show(ui, |ui| {
             for parameter in of_stage().filter(|parameter| parameter.get(self.shown).is_some()) {
                 let row = self.row(ui, parameter, Place::Stage);
                 if wanted == Some(parameter.path.as_str()) {
@@ -189,6 +214,11 @@ impl Rows<'_> {
             }
             ui.add_space(6.0);
         });
+        if header.openness > 0.5 {
+            self.open.insert(stage);
+        } else {
+            self.open.remove(&stage);
+        }
         if open && wanted.is_none() {
             header.header_response.scroll_to_me(Some(eframe::egui::Align::TOP));
         }

@@ -35,6 +35,16 @@ pub(super) enum Command {
     BaselineToCandidate,
     /// A side becomes a shipped preset.
     Preset(&'static str, Side),
+    /// A side becomes a preset of the user's own, given by its file.
+    OwnPreset(PathBuf, Side),
+    /// Asks for a name to keep a side under as own preset.
+    SaveOwn(Side),
+    /// A name was typed for an own preset.
+    Named(Side, String),
+    /// Reads the folder of own presets again.
+    ReadOwn,
+    /// Puts a text into the clipboard.
+    Copy(String),
     /// The pair of the program's start.
     StartAgain,
     /// Asks for a file to open.
@@ -45,8 +55,10 @@ pub(super) enum Command {
     SaveAs(Side),
     /// Asks for a typed path.
     TypePath(Purpose),
-    /// A path was picked or typed.
+    /// A path was picked in the system's dialog, from a list or by dropping a file; what it would replace was asked about.
     Picked(Purpose, PathBuf),
+    /// A path was typed.
+    Typed(Purpose, PathBuf),
     /// Which sides the parameter column changes.
     Edit(Edited),
     /// Light or dark.

@@ -11,14 +11,14 @@ use super::pair::Pair;
 use super::theme::Palette;
 use crate::report::figures::Side;
 use crate::report::format::NOTHING;
-use crate::scenario::parameters::{self, Parameter};
+use crate::scenario::parameters::{self, Parameter, Stage, Value};
 
 /// Room between the two values \[pt\].
 const BETWEEN: f32 = 8.0;
 
-/// Whether baseline and candidate differ in a parameter.
+/// Whether baseline and candidate differ in a parameter. Name and notes change nothing, so they never do.
 pub(super) fn differs(pair: &Pair, parameter: &Parameter) -> bool {
-    parameter.get(&pair.baseline.scenario) != parameter.get(&pair.candidate.scenario)
+    parameter.stage != Stage::About && parameter.get(&pair.baseline.scenario) != parameter.get(&pair.candidate.scenario)
 }
 
 /// Every parameter in which they do, in pipeline order.
@@ -71,7 +71,14 @@ fn row(ui: &mut Ui, pair: &Pair, parameter: &'static Parameter, commands: &mut V
             label.on_hover_text(format!("{}\n{}", parameter.meaning, parameter.path));
         });
     });
-    side_by_side(ui, Side::BOTH.map(|side| RichText::new(value(pair, parameter, side))));
+    let exact = Side::BOTH.map(|side| value(pair, parameter, side, Parameter::format));
+    let brief = Side::BOTH.map(|side| value(pair, parameter, side, Parameter::brief));
+    let responses = side_by_side(ui, brief.each_ref().map(RichText::new));
+    for ((response, exact), brief) in responses.into_iter().zip(exact).zip(brief) {
+        if exact != brief {
+            response.on_hover_text(exact);
+        }
+    }
 }
 
 /// The button; it cannot be pressed where the parameter is not there on both sides.
@@ -83,7 +90,7 @@ fn take(ui: &mut Ui, pair: &Pair, parameter: &'static Parameter, commands: &mut 
         .on_hover_text(format!(
             "Give the candidate the baseline's {}: {}",
             parameter.full_label(),
-            value(pair, parameter, Side::Baseline)
+            value(pair, parameter, Side::Baseline, Parameter::format)
         ))
         .on_disabled_hover_text(format!("It is there only while {condition}: take that one first"));
     if button.clicked() {
@@ -91,22 +98,21 @@ fn take(ui: &mut Ui, pair: &Pair, parameter: &'static Parameter, commands: &mut 
     }
 }
 
-fn value(pair: &Pair, parameter: &Parameter, side: Side) -> String {
+fn value(pair: &Pair, parameter: &Parameter, side: Side, text: fn(&Parameter, &Value) -> String) -> String {
     match parameter.get(&pair.of(side).scenario) {
-        Some(value) => parameter.format(&value),
+        Some(value) => text(parameter, &value),
         None => NOTHING.to_owned(),
     }
 }
 
 /// Two texts in two halves, each cut where it does not fit and whole on hover.
-fn side_by_side(ui: &mut Ui, texts: [RichText; 2]) {
+fn side_by_side(ui: &mut Ui, texts: [RichText; 2]) -> [Response; 2] {
     let half = (ui.available_width() - BETWEEN) / 2.0;
-    ui.horizontal(|ui| {
+    let row = ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = BETWEEN;
-        for text in texts {
-            left(ui, half, text);
-        }
+        texts.map(|text| left(ui, half, text))
     });
+    row.inner
 }
 
 /// A text at the left of so much width.

@@ -7,6 +7,7 @@ use eframe::egui::{
 };
 
 use super::command::Command;
+use super::differing;
 use super::pair::Pair;
 use super::state::Edited;
 use super::theme::Palette;
@@ -68,7 +69,8 @@ impl Field<'_> {
 
     fn switch(&self, ui: &mut Ui, mut on: bool, commands: &mut Vec<Command>) {
         ui.horizontal(|ui| {
-            if ui.checkbox(&mut on, self.label.as_str()).on_hover_text(self.meaning()).changed() {
+            let checkbox = ui.checkbox(&mut on, self.label.as_str());
+            if explained(checkbox, || self.meaning()).changed() {
                 self.set(commands, Value::Switch(on));
             }
             self.mark(ui);
@@ -89,7 +91,7 @@ impl Field<'_> {
                         }
                     }
                 });
-                combo.response.labelled_by(label.id).on_hover_text(self.meaning());
+                explained(combo.response.labelled_by(label.id), || self.meaning());
             });
         });
     }
@@ -143,21 +145,28 @@ impl Field<'_> {
             Value::Text(text) => text.clone(),
             value => self.parameter.format(value),
         };
-        let mut text = match &editing.0 {
-            Some((edited, text)) if *edited == id => text.clone(),
-            _ => now.clone(),
+        let mut text = match (&editing.0, value) {
+            (Some((edited, text)), _) if *edited == id => text.clone(),
+            (_, Value::Text(text)) => text.clone(),
+            (_, value) => self.parameter.brief(value),
         };
         let edit = TextEdit::singleline(&mut text).id(id).desired_width(width - 8.0);
         let mut output = edit.show(ui);
-        let field = output.response.response.clone().labelled_by(label.id).on_hover_text(self.meaning());
+        let field = output.response.response.clone().labelled_by(label.id);
+        let rounded = text != now && !field.has_focus() && !field.lost_focus();
+        let field =
+            explained(field, || if rounded { format!("Exactly {now}\n{}", self.meaning()) } else { self.meaning() });
         if field.gained_focus() {
+            // What is edited is the value itself, not what it was rounded to for the eye.
+            text.clone_from(&now);
             let all = CCursorRange::two(CCursor::new(0), CCursor::new(text.chars().count()));
             output.state.cursor.set_char_range(Some(all));
             output.state.store(ui.ctx(), id);
         }
         if field.lost_focus() {
-            editing.0 = None;
-            if text != now && !ui.input(|input| input.key_pressed(Key::Escape)) {
+            // Told in two frames; the first one takes the text.
+            let edited = editing.0.take_if(|(edited, _)| *edited == id).is_some();
+            if edited && text != now && !ui.input(|input| input.key_pressed(Key::Escape)) {
                 match self.parameter.parse(&text) {
                     Ok(value) => self.set(commands, value),
                     Err(error) => commands.push(Command::Refused(&self.parameter.path, error.to_string())),
@@ -188,32 +197,32 @@ impl Field<'_> {
         if let Scale::Logarithmic { least } = numeric.scale {
             slider = slider.logarithmic(true).smallest_positive(least);
         }
-        let slider = ui.add(slider).labelled_by(label.id).on_hover_text(self.meaning());
+        let slider = explained(ui.add(slider).labelled_by(label.id), || self.meaning());
         if slider.changed() {
             let whole = numeric.whole && number >= 0.0;
-            self.set(commands, if whole { Value::Whole(number.round() as u64) } else { Value::Number(number) });
+            self.set(commands, if whole { Value::Whole(number.round() as u64) } else { Value::Number(tidy(number)) });
         }
     }
 
     /// The label, and the mark of a difference behind it.
     fn label(&self, ui: &mut Ui) -> Response {
-        let label = ui.label(&self.label).on_hover_text(self.meaning());
+        let label = explained(ui.label(&self.label), || self.meaning());
         self.mark(ui);
         label
     }
 
     /// A dot where candidate and baseline differ.
     fn mark(&self, ui: &mut Ui) {
-        let values = Side::BOTH.map(|side| self.parameter.get(&self.pair.of(side).scenario));
-        if values[0] == values[1] {
+        if !differing::differs(self.pair, self.parameter) {
             return;
         }
+        let values = Side::BOTH.map(|side| self.parameter.get(&self.pair.of(side).scenario));
         let (rect, response) =
             ui.allocate_exact_size(vec2(8.0, ui.text_style_height(&TextStyle::Body)), Sense::hover());
         ui.painter().circle_filled(rect.center(), 3.5, Palette::current(ui).candidate);
         let words =
             values.map(|value| value.map_or_else(|| "not there".to_owned(), |value| self.parameter.format(&value)));
-        response.on_hover_text(format!("Differs: baseline {}, candidate {}", words[0], words[1]));
+        explained(response, || format!("Differs: baseline {}, candidate {}", words[0], words[1]));
     }
 
     /// A button that brings the default back, where the value is another one.
@@ -238,4 +247,18 @@ impl Field<'_> {
         let Parameter { meaning, path, .. } = self.parameter;
         format!("{meaning}\nAllowed: {}\n{path}", self.parameter.allowed_in(self.scenario))
     }
+}
+
+/// Tells something on hover; not while a pointer is down, when it would lie over the parameters below the one that is
+/// dragged.
+fn explained(response: Response, words: impl FnOnce() -> String) -> Response {
+    if response.hovered() && !response.ctx.input(|input| input.pointer.any_down()) {
+        return response.on_hover_text(words());
+    }
+    response
+}
+
+/// A slider's number without what adding steps up has left in its last digits.
+fn tidy(number: f64) -> f64 {
+    format!("{number:.12e}").parse().unwrap_or(number)
 }

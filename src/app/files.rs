@@ -86,7 +86,7 @@ impl Files {
         let mut done = None;
         let modal = Modal::new(Id::unique("typed path")).show(ctx, |ui| done = typed.contents(ui));
         if done == Some(true) {
-            commands.push(Command::Picked(typed.purpose, PathBuf::from(typed.text.trim())));
+            commands.push(Command::Typed(typed.purpose, PathBuf::from(typed.text.trim())));
         }
         if done.is_some() || modal.should_close() {
             self.typed = None;

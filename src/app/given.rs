@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use super::pair::{self, Document, Origin};
 use crate::report::figures::Side;
-use crate::scenario::Scenario;
 use crate::scenario::presets::Preset;
+use crate::scenario::presets::own::Own;
+use crate::scenario::{Scenario, ScenarioError};
 
 /// A scenario, and the place it came from: one of a file is saved there again.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +34,14 @@ impl Given {
     /// The scenario, to be changed.
     pub fn scenario_mut(&mut self) -> &mut Scenario {
         &mut self.scenario
+    }
+
+    /// A preset of the user's own.
+    ///
+    /// # Errors
+    /// Why it cannot be used.
+    pub fn own(preset: &Own) -> Result<Self, ScenarioError> {
+        Ok(Self { scenario: preset.scenario.clone()?, origin: Origin::Own(absolute(&preset.path)) })
     }
 
     /// The scenario alone.

@@ -21,8 +21,8 @@ use crate::report::figures::Side;
 /// Something that replaces scenarios or ends the program.
 #[derive(Debug, Clone)]
 pub(super) enum Step {
-    /// A side becomes what a file holds.
-    Open(Side, Document),
+    /// A side becomes what a file holds; with the file's mark.
+    Open(Side, Document, Option<u64>),
     /// A side becomes a preset.
     Preset(Side, Document),
     /// Both sides become those of the program's start.
@@ -91,7 +91,7 @@ impl App {
     /// The question over the page.
     pub(super) fn show_guard(&mut self, ctx: &Context) {
         // A dialog for the place to save to comes first; given up, the question is there again.
-        if self.files.busy() {
+        if self.files.busy() || self.replacing.is_some() || self.own.asking() {
             return;
         }
         let sides = self.asked_about();
@@ -142,7 +142,12 @@ impl App {
 
     fn go_on(&mut self, step: Step, ctx: &Context) {
         match step {
-            Step::Open(side, document) => self.put("open", side, document, ctx),
+            Step::Open(side, document, mark) => {
+                if let Some(path) = document.file() {
+                    self.state.note_mark(path, mark);
+                }
+                self.put("open", side, document, ctx);
+            }
             Step::Preset(side, document) => self.put("preset", side, document, ctx),
             Step::StartAgain => self.change("start", ctx, |pair| *pair = Pair::default()),
             Step::Close => {
@@ -163,7 +168,7 @@ impl App {
     /// The sides whose unsaved changes a step would lose.
     fn at_risk(&self, step: &Step) -> Vec<Side> {
         let replaced: &[Side] = match step {
-            Step::Open(side, _) | Step::Preset(side, _) => std::slice::from_ref(side),
+            Step::Open(side, ..) | Step::Preset(side, _) => std::slice::from_ref(side),
             Step::StartAgain | Step::Close => &Side::BOTH,
         };
         let pair = &self.state.pair;

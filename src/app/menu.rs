@@ -19,7 +19,7 @@ impl App {
     pub(super) fn menus(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
         ui.menu_button("File", |ui| self.file_menu(ui, commands));
         ui.menu_button("Edit", |ui| self.edit_menu(ui, commands));
-        ui.menu_button("Presets", |ui| preset_menu(ui, commands));
+        ui.menu_button("Presets", |ui| self.preset_menu(ui, commands));
         ui.menu_button("View", |ui| self.view_menu(ui, commands));
         ui.menu_button("Help", |ui| {
             item(ui, commands, "Keys", Command::ToggleKeys, true);
@@ -111,23 +111,37 @@ impl App {
     }
 }
 
-/// Every preset, to be put on either side.
-fn preset_menu(ui: &mut Ui, commands: &mut Vec<Command>) {
-    item(ui, commands, "Whole frames against 8 slices", Command::StartAgain, true);
-    ui.separator();
-    for side in [Side::Candidate, Side::Baseline] {
-        ui.menu_button(format!("As {}", pair::name(side)), |ui| preset_items(ui, side, commands));
+impl App {
+    /// Every preset, to be put on either side, and what can be done with one's own.
+    fn preset_menu(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
+        item(ui, commands, "Whole frames against 8 slices", Command::StartAgain, true);
+        ui.separator();
+        for side in [Side::Candidate, Side::Baseline] {
+            ui.menu_button(format!("As {}", pair::name(side)), |ui| self.preset_items(ui, side, commands));
+        }
+        ui.separator();
+        for side in [Side::Candidate, Side::Baseline] {
+            let name = format!("Save {} as own preset…", pair::name(side));
+            item(ui, commands, &name, Command::SaveOwn(side), true);
+        }
+        self.own.place(ui, commands);
+    }
+
+    /// What a side can start from.
+    pub(super) fn presets_for(&self, ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
+        self.preset_items(ui, side, commands);
+        ui.separator();
+        item(ui, commands, "Open a file…", Command::Open(side), true);
+    }
+
+    fn preset_items(&self, ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
+        shipped_items(ui, side, commands);
+        ui.separator();
+        self.own.items(ui, side, commands);
     }
 }
 
-/// What a side can start from.
-pub(super) fn presets_for(ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
-    preset_items(ui, side, commands);
-    ui.separator();
-    item(ui, commands, "Open a file…", Command::Open(side), true);
-}
-
-fn preset_items(ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
+fn shipped_items(ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
     for preset in presets::all() {
         if ui.button(preset.name()).on_hover_text(preset.notes()).clicked() {
             commands.push(Command::Preset(preset.slug, side));
@@ -145,6 +159,6 @@ fn item(ui: &mut Ui, commands: &mut Vec<Command>, name: &str, command: Command, 
     }
 }
 
-fn close_menus(ctx: &Context) {
+pub(super) fn close_menus(ctx: &Context) {
     Popup::close_all(ctx);
 }

@@ -38,7 +38,9 @@ impl App {
     pub(super) fn dialogs(&mut self, ctx: &Context, commands: &mut Vec<Command>) {
         files::drop_hint(ctx);
         self.show_guard(ctx);
+        self.show_replacing(ctx);
         self.files.show(ctx, commands);
+        self.own.show(ctx, commands);
         if self.keys_shown {
             self.keys_shown = !closed(ctx, "keys", |ui| {
                 ui.heading("Keys");

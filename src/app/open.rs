@@ -5,6 +5,7 @@ use std::sync::Arc;
 use eframe::egui::{IconData, ViewportBuilder};
 use thiserror::Error;
 
+use super::own::Library;
 use super::session::Found;
 use super::state::State;
 use super::{App, Given};
@@ -46,7 +47,8 @@ pub fn open(baseline: Option<Given>, candidate: Option<Given>) -> Result<(), Ope
         ..eframe::NativeOptions::default()
     };
     let create: eframe::AppCreator = Box::new(|creation| {
-        let app = App::kept(&creation.egui_ctx, [baseline, candidate], found);
+        let mut app = App::kept(&creation.egui_ctx, [baseline, candidate], found);
+        app.own = Library::of_user();
         Ok(Box::new(app.working(&creation.egui_ctx)))
     });
     eframe::run_native(APP_ID, options, create).map_err(|error| {

@@ -8,7 +8,7 @@ use super::command::Command;
 use super::pair::{self, Origin};
 use super::theme::Palette;
 use super::worker::SHORT_FRAMES;
-use super::{App, column, menu};
+use super::{App, column};
 use crate::report::figures::Side;
 use crate::report::format;
 
@@ -100,6 +100,7 @@ impl App {
             Origin::Start => "the program's start".to_owned(),
             Origin::Preset(name) => format!("preset {name}"),
             Origin::File(path) => path.display().to_string(),
+            Origin::Own(path) => format!("preset of your own, {}", path.display()),
             Origin::Elsewhere => "the command line".to_owned(),
         };
         let changed = if self.saved.differs(document) { ", changed and not saved" } else { "" };
@@ -139,7 +140,7 @@ impl App {
                 let width = ui.available_width();
                 let title = RichText::new(self.title_of(side)).strong();
                 let button = Button::new(title).truncate().min_size(vec2(width, 0.0));
-                let (response, _) = MenuButton::from_button(button).ui(ui, |ui| menu::presets_for(ui, side, commands));
+                let (response, _) = MenuButton::from_button(button).ui(ui, |ui| self.presets_for(ui, side, commands));
                 response.on_hover_text(format!("{}\nPress to start from a preset or a file.", self.origin_of(side)));
             });
         });

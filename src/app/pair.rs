@@ -25,6 +25,8 @@ pub(super) enum Origin {
     Preset(String),
     /// A file.
     File(PathBuf),
+    /// A preset of the user's own, by its file: what is changed is not saved there unasked.
+    Own(PathBuf),
     /// The command line or another place that keeps no copy.
     Elsewhere,
 }
@@ -43,6 +45,14 @@ impl Document {
     pub(super) fn file(&self) -> Option<&Path> {
         match &self.origin {
             Origin::File(path) => Some(path),
+            Origin::Start | Origin::Preset(_) | Origin::Own(_) | Origin::Elsewhere => None,
+        }
+    }
+
+    /// The file that it was read from, if it was: its own, or that of a preset.
+    pub(super) fn source(&self) -> Option<&Path> {
+        match &self.origin {
+            Origin::File(path) | Origin::Own(path) => Some(path),
             Origin::Start | Origin::Preset(_) | Origin::Elsewhere => None,
         }
     }
@@ -120,9 +130,9 @@ impl Saved {
         self.0.insert(path, scenario);
     }
 
-    /// Remembers that the file of a document holds it, if it has one.
-    pub(super) fn note_if_file(&mut self, document: &Document) {
-        if let Some(path) = document.file() {
+    /// Remembers that the file a document was read from holds it, if there is one.
+    pub(super) fn note_source(&mut self, document: &Document) {
+        if let Some(path) = document.source() {
             self.note(path.to_path_buf(), document.scenario.clone());
         }
     }
@@ -133,7 +143,7 @@ impl Saved {
         match origin {
             Origin::Start => Side::BOTH.iter().all(|&side| *scenario != start(side)),
             Origin::Preset(name) => presets::find(name).is_none_or(|preset| preset.scenario() != *scenario),
-            Origin::File(path) => self.0.get(path) != Some(scenario),
+            Origin::File(path) | Origin::Own(path) => self.0.get(path) != Some(scenario),
             Origin::Elsewhere => false,
         }
     }

@@ -48,7 +48,7 @@ pub fn picture(
     let ctx = Context::default();
     let mut app = App::still(&ctx, baseline, candidate);
     app.answer_now();
-    ctx.set_theme(theme.preference());
+    theme.show(&ctx);
     paint(&ctx, &mut app, &mut Painter::default(), size, scale)
 }
 

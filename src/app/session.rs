@@ -227,9 +227,11 @@ impl App {
         if let Some(before) = before {
             for document in [&before.baseline, &before.candidate] {
                 // One whose file is gone or broken by now is not saved anywhere.
-                if let Some((path, scenario)) =
-                    document.file().and_then(|path| Some((path, scenario::load(path).ok()?)))
-                {
+                if let Some(path) = document.file().filter(|path| app.state.mark(path).is_none()) {
+                    app.state.note_mark(path, files::mark(path));
+                }
+                let held = document.source().and_then(|path| Some((path, scenario::load(path).ok()?)));
+                if let Some((path, scenario)) = held {
                     app.saved.note(path.to_path_buf(), scenario);
                 }
             }

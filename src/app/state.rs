@@ -1,13 +1,17 @@
 //! What the window remembers: all that is worth keeping from one start to the next.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use eframe::egui::{Context, ThemePreference};
 use serde::{Deserialize, Serialize};
 
+use super::column;
+use super::figures::{DistributionView, LanesView};
 use super::gallery::Figure;
 use super::open;
 use super::pair::Pair;
+use super::theme;
 use crate::report::figures::Side;
 
 /// Files in the list of recent ones.
@@ -43,6 +47,19 @@ pub(super) struct State {
     pub(super) maximized: bool,
     /// Files that were opened or saved, the newest first.
     pub(super) recent: Vec<PathBuf>,
+    /// What marks the contents of those files, and of the pair's, when they were opened or saved last.
+    marks: BTreeMap<PathBuf, u64>,
+    /// What is looked at.
+    pub(super) looks: Looks,
+}
+
+/// What of figures and column comes back: which frame, which part of it, what is searched for.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub(super) struct Looks {
+    pub(super) lanes: LanesView,
+    pub(super) distribution: DistributionView,
+    pub(super) column: column::Kept,
 }
 
 impl Default for State {
@@ -58,6 +75,8 @@ impl Default for State {
             size: open::SIZE,
             maximized: false,
             recent: Vec::new(),
+            marks: BTreeMap::new(),
+            looks: Looks::default(),
         }
     }
 }
@@ -77,6 +96,7 @@ impl State {
             self.page = usual.page;
         }
         self.recent.truncate(MOST_RECENT);
+        self.looks.lanes = self.looks.lanes.within_reason();
         self
     }
 
@@ -95,6 +115,21 @@ impl State {
                 self.size = [size.x.round(), size.y.round()];
             }
         });
+    }
+
+    /// What marked a file's contents when it was opened or saved last.
+    pub(super) fn mark(&self, path: &Path) -> Option<u64> {
+        self.marks.get(path).copied()
+    }
+
+    /// Remembers what marks a file's contents now.
+    pub(super) fn note_mark(&mut self, path: &Path, mark: Option<u64>) {
+        let held = [self.pair.baseline.file(), self.pair.candidate.file()].map(|path| path.map(Path::to_path_buf));
+        let recent = &self.recent;
+        self.marks.retain(|path, _| recent.contains(path) || held.iter().flatten().any(|held| held == path));
+        if let Some(mark) = mark {
+            self.marks.insert(path.to_path_buf(), mark);
+        }
     }
 
     /// Puts a file on top of the recent ones.
@@ -156,11 +191,15 @@ pub enum ThemeChoice {
     Dark,
     /// As the system says.
     System,
+    /// Black on white, with thicker strokes.
+    Contrast,
+    /// White on black, with thicker strokes.
+    ContrastDark,
 }
 
 impl ThemeChoice {
     /// All, in the order of the menu.
-    pub const ALL: [Self; 3] = [Self::Light, Self::Dark, Self::System];
+    pub const ALL: [Self; 5] = [Self::Light, Self::Dark, Self::System, Self::Contrast, Self::ContrastDark];
 
     /// Its name.
     pub const fn name(self) -> &'static str {
@@ -168,14 +207,27 @@ impl ThemeChoice {
             Self::Light => "Light",
             Self::Dark => "Dark",
             Self::System => "As the system",
+            Self::Contrast => "High contrast, light",
+            Self::ContrastDark => "High contrast, dark",
         }
     }
 
+    /// Whether it is one of high contrast.
+    pub(super) const fn high_contrast(self) -> bool {
+        matches!(self, Self::Contrast | Self::ContrastDark)
+    }
+
+    /// Gives the window this look.
+    pub(super) fn show(self, ctx: &Context) {
+        theme::apply(ctx, self.high_contrast());
+        ctx.set_theme(self.preference());
+    }
+
     /// The same in egui's words.
-    pub(super) const fn preference(self) -> ThemePreference {
+    const fn preference(self) -> ThemePreference {
         match self {
-            Self::Light => ThemePreference::Light,
-            Self::Dark => ThemePreference::Dark,
+            Self::Light | Self::Contrast => ThemePreference::Light,
+            Self::Dark | Self::ContrastDark => ThemePreference::Dark,
             Self::System => ThemePreference::System,
         }
     }

@@ -263,7 +263,7 @@ pub(super) struct Picture {
     /// Width and height in points; pixels are so many times the scale
     #[arg(long, value_name = "WxH", default_value = "1600x900", value_parser = size, allow_hyphen_values = true)]
     pub(super) size: [u32; 2],
-    /// Dark or light
+    /// Light, dark, or high contrast of either
     #[arg(long, default_value = "light")]
     pub(super) theme: Theme,
     /// Pixels per point, 0.5 to 4
@@ -278,6 +278,10 @@ pub(super) enum Theme {
     Light,
     // Light on dark.
     Dark,
+    // Black on white.
+    Contrast,
+    // White on black.
+    ContrastDark,
 }
 
 const SIZES: std::ops::RangeInclusive<u32> = 200..=8000;

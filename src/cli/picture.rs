@@ -10,6 +10,8 @@ pub(super) fn run(options: &Picture) -> anyhow::Result<Outcome> {
     let theme = match options.theme {
         Theme::Light => ThemeChoice::Light,
         Theme::Dark => ThemeChoice::Dark,
+        Theme::Contrast => ThemeChoice::Contrast,
+        Theme::ContrastDark => ThemeChoice::ContrastDark,
     };
     let size = options.size.map(|points| points as f32);
     let picture = app::picture(size, options.scale, theme, baseline, candidate);

@@ -6,6 +6,7 @@ use anyhow::bail;
 
 use super::arguments::Presets;
 use super::{Outcome, output, scenarios};
+use crate::scenario::presets::own::{self, Own};
 use crate::scenario::presets::{self, Preset};
 
 /// Width of the notes in the list.
@@ -13,20 +14,41 @@ const NOTES_COLUMNS: usize = 92;
 
 pub(super) fn run(what: Presets) -> anyhow::Result<Outcome> {
     match what {
-        Presets::List => output::print(&list()),
-        Presets::Show { name } => output::print(scenarios::preset(&name)?.text),
-        Presets::Write { name, file } => write(scenarios::preset(&name)?.text, &file),
+        Presets::List => list(),
+        Presets::Show { name } => output::print(&scenarios::preset_text(&name)?),
+        Presets::Write { name, file } => write(&scenarios::preset_text(&name)?, &file),
     }
 }
 
-/// A paragraph a preset: number, name for the command line, name in words, and what to see in it.
-fn list() -> String {
-    presets::all().iter().map(paragraph).collect()
+/// A paragraph a preset: number, name for the command line, name in words, and what to see in it; then the user's own.
+/// A folder of theirs that cannot be read is told of and keeps nothing from being listed.
+fn list() -> anyhow::Result<Outcome> {
+    let shipped = |preset: &Preset| paragraph(&preset.number.to_string(), preset.slug, preset.name(), preset.notes());
+    let mut list: String = presets::all().iter().map(shipped).collect();
+    match own::folder().and_then(|folder| own::all(&folder)) {
+        Ok(all) => list.extend(all.iter().map(own_paragraph)),
+        Err(error) => output::warn(&error.to_string()),
+    }
+    output::print(&list)
 }
 
-fn paragraph(preset: &Preset) -> String {
-    let head = format!("{:>2}  {}\n    {}\n", preset.number, preset.slug, preset.name());
-    let notes = wrapped(preset.notes(), NOTES_COLUMNS).into_iter().map(|line| format!("    {line}\n"));
+/// The same for one of the user's own, marked as such; what keeps it from being used stands in place of the notes.
+fn own_paragraph(preset: &Own) -> String {
+    match &preset.scenario {
+        Err(error) => paragraph("own", &preset.slug, "cannot be used", &error.to_string()),
+        Ok(_) if preset.hidden() => paragraph(
+            "own",
+            &preset.slug,
+            preset.name(),
+            "A shipped preset has this name and comes first: rename the file.",
+        ),
+        Ok(_) => paragraph("own", &preset.slug, preset.name(), preset.notes()),
+    }
+}
+
+fn paragraph(mark: &str, slug: &str, name: &str, notes: &str) -> String {
+    let head = format!("{mark:>3}  {slug}\n     {name}\n");
+    let notes = wrapped(notes, NOTES_COLUMNS).into_iter().map(|line| format!("     {line}\n"));
     std::iter::once(head).chain(notes).collect()
 }
 

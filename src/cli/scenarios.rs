@@ -7,10 +7,11 @@ use anyhow::anyhow;
 
 use super::arguments::Changes;
 use crate::app::Given;
-use crate::scenario::presets::Preset;
+use crate::scenario::presets::own::{self, Own};
 use crate::scenario::{self, Scenario, ScenarioError, parameters, presets};
 
-/// The scenario of a file or a preset; a file comes first where both have the name.
+/// The scenario of a file or a preset; a file comes first where both have the name, then a shipped preset, then one of the
+/// user's own.
 pub(super) fn find(given: &OsStr) -> anyhow::Result<Scenario> {
     Ok(self::given(given)?.into_scenario())
 }
@@ -19,21 +20,42 @@ pub(super) fn find(given: &OsStr) -> anyhow::Result<Scenario> {
 pub(super) fn given(given: &OsStr) -> anyhow::Result<Given> {
     let path = Path::new(given);
     let name = given.to_string_lossy();
-    let looks_like_a_file = path.exists() || path.components().count() > 1 || path.extension().is_some();
     match presets::find(&name) {
-        Some(preset) if !path.is_file() => Ok(Given::preset(preset)),
-        _ if looks_like_a_file => Ok(Given::file(path, scenario::load(path)?)),
-        _ => Err(no_such(&name, "neither a file nor a preset", "a scenario file, or a preset: ")),
+        Some(preset) if !path.is_file() => return Ok(Given::preset(preset)),
+        _ if path.exists() || path.components().count() > 1 => {
+            return Ok(Given::file(path, scenario::load(path)?));
+        }
+        _ => {}
     }
+    if let Some(own) = own(&name)? {
+        return Ok(Given::own(&own)?);
+    }
+    if path.extension().is_some() {
+        return Ok(Given::file(path, scenario::load(path)?));
+    }
+    Err(no_such(&name, "neither a file nor a preset", "a scenario file, or a preset: "))
 }
 
-/// The preset of a name.
-pub(super) fn preset(name: &str) -> anyhow::Result<&'static Preset> {
-    presets::find(name).ok_or_else(|| no_such(name, "no preset", ""))
+/// The text of a preset, shipped or of the user's own.
+pub(super) fn preset_text(name: &str) -> anyhow::Result<String> {
+    if let Some(preset) = presets::find(name) {
+        return Ok(preset.text.to_owned());
+    }
+    let own = own(name)?.ok_or_else(|| no_such(name, "no preset", ""))?;
+    own.scenario.map_err(|error| anyhow!(error.to_string()))?;
+    Ok(std::fs::read_to_string(&own.path)?)
+}
+
+/// The preset of the user's own that is called so. Where the system names no folder for them there are none.
+fn own(name: &str) -> anyhow::Result<Option<Own>> {
+    let Ok(folder) = own::folder() else { return Ok(None) };
+    Ok(own::find(&folder, name)?)
 }
 
 fn no_such(name: &str, found: &str, allowed: &str) -> anyhow::Error {
-    let slugs: Vec<&str> = presets::all().iter().map(|preset| preset.slug).collect();
+    let shipped = presets::all().iter().map(|preset| preset.slug.to_owned());
+    let own = own::folder().and_then(|folder| own::all(&folder)).unwrap_or_default();
+    let slugs: Vec<String> = shipped.chain(own.into_iter().map(|own| own.slug)).collect();
     anyhow!("{name:?}: found {found} of that name, allowed: {allowed}{}", slugs.join(", "))
 }
 

@@ -9,7 +9,9 @@ const MOST_CHARACTERS: usize = 40;
 
 /// A table aligned for a monospaced face, under the names of both scenarios and the number of differences.
 pub fn text(names: [&str; 2], differences: &[Difference]) -> String {
-    let count = match differences.len() {
+    // Name and notes are listed too, but change nothing.
+    let count = differences.iter().filter(|one| !["name", "notes"].contains(&one.path)).count();
+    let count = match count {
         0 => "No parameter differs".to_owned(),
         1 => "1 parameter differs".to_owned(),
         count => format!("{count} parameters differ"),
@@ -66,7 +68,7 @@ mod tests {
         let [a, b] = pair();
         let text = text(["One", "Other"], &parameters::differences(&a, &b));
         let lines: Vec<&str> = text.lines().collect();
-        assert_eq!(lines[..3], ["A: One", "B: Other", "2 parameters differ"]);
+        assert_eq!(lines[..3], ["A: One", "B: Other", "1 parameter differs"]);
         assert!(lines[4].starts_with("Path") && lines[5].starts_with("notes"), "{text}");
         assert!(lines[5].ends_with("..."), "{text}");
         assert!(lines[6].starts_with("slices.count  Slices: Slices"), "{text}");

@@ -24,6 +24,8 @@ pub use range::{Bound, Numeric, Scale};
 pub use unit::Unit;
 pub use value::Value;
 
+use serde::{Deserialize, Serialize};
+
 pub(super) use text::{cut, quoted};
 
 use super::{Scenario, ScenarioError};
@@ -73,7 +75,7 @@ pub enum Kind {
 }
 
 /// Stages that the parameters are folded by, in pipeline order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
 pub enum Stage {
     /// Name and notes.
     About,

@@ -1,4 +1,6 @@
-//! The shipped scenarios, embedded in the program.
+//! The shipped scenarios, embedded in the program, and those of the user's own.
+
+pub mod own;
 
 use std::sync::LazyLock;
 

@@ -11,7 +11,13 @@ use serde_json::Value;
 
 /// Runs the program in `folder`.
 fn run(folder: &Path, arguments: &[&str]) -> Output {
-    cargo_bin_cmd!("framelap").current_dir(folder).env_remove("RUST_LOG").args(arguments).output().unwrap()
+    // Own presets of whoever runs this must not be seen.
+    let home = folder.join("home");
+    let mut program = cargo_bin_cmd!("framelap");
+    for name in ["HOME", "XDG_DATA_HOME", "XDG_STATE_HOME", "APPDATA", "LOCALAPPDATA", "USERPROFILE"] {
+        program.env(name, &home);
+    }
+    program.current_dir(folder).env_remove("RUST_LOG").args(arguments).output().unwrap()
 }
 
 /// What it prints when all goes well and nothing is to be said beside it.
@@ -375,4 +381,56 @@ fn help_completions_and_manual_page_name_every_command() {
         assert!(manual.contains(part), "{part}");
     }
     assert_eq!(answer(folder.path(), &["--version"]), concat!("framelap ", env!("CARGO_PKG_VERSION"), "\n"));
+}
+
+/// Own presets are found in the user's data folder (XDG Base Directory Specification 0.8).
+#[cfg(unix)]
+#[test]
+fn own_presets_go_by_name_after_the_shipped_ones() {
+    let folder = anywhere();
+    let own = folder.path().join("home/framelap/presets");
+    fs::create_dir_all(&own).unwrap();
+    let mut mine = Scenario { name: "My bench".to_owned(), ..Scenario::default() };
+    mine.slices.count = 5;
+    save(&own.join("my-bench.ron"), &mine).unwrap();
+    save(&own.join("wired-90-32-slices.ron"), &mine).unwrap();
+    fs::write(own.join("worn.ron"), "Scenario(\n    slizes: (count: 9),\n)\n").unwrap();
+    let list = answer(folder.path(), &["presets", "list"]);
+    let lines: Vec<&str> = list.lines().map(str::trim).collect();
+    assert!(lines.contains(&"own  my-bench") && lines.contains(&"My bench"), "{list}");
+    assert!(list.contains("A shipped preset has this name and comes first"), "{list}");
+    assert!(list.contains("worn.ron:2: "), "{list}");
+    for name in ["my-bench", "My Bench", "my-bench.ron"] {
+        let shown = answer(folder.path(), &["presets", "show", name]);
+        assert_eq!(from_ron(&shown, name).unwrap(), mine, "{name}");
+    }
+    let json: Value = serde_json::from_str(&answer(
+        folder.path(),
+        &["simulate", "my-bench", "--frames", "300", "--warmup", "50", "--json"],
+    ))
+    .unwrap();
+    assert_eq!(json["name"], "My bench");
+    // The shipped one of the same name comes first.
+    let differences = answer(folder.path(), &["differences", "wired-90-32-slices", "4", "--csv"]);
+    assert_eq!(differences.lines().count(), 1, "{differences}");
+    let refused = run(folder.path(), &["simulate", "worn"]);
+    assert_eq!(refused.status.code(), Some(2));
+    let told = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert!(told.contains("worn.ron:2: ") && told.contains("slizes"), "{told}");
+    let unknown = run(folder.path(), &["simulate", "nothing-of-that-name"]);
+    assert!(String::from_utf8_lossy(&unknown.stderr).contains("my-bench"), "own ones are offered too");
+}
+
+#[test]
+fn picture_has_a_theme_of_high_contrast() {
+    let folder = anywhere();
+    for theme in ["contrast", "contrast-dark"] {
+        let name = format!("{theme}.png");
+        let small = ["--size", "400x300", "--theme", theme];
+        answer(folder.path(), &[&["picture", &name][..], &small].concat());
+        let picture = image::open(folder.path().join(&name)).unwrap().to_rgb8();
+        let ground = if theme == "contrast" { [255; 3] } else { [0; 3] };
+        let of_ground = picture.pixels().filter(|pixel| pixel.0 == ground).count();
+        assert!(of_ground * 2 > picture.pixels().len(), "{theme}: {of_ground} pixels of the ground");
+    }
 }

@@ -4,6 +4,8 @@ use eframe::egui::{
     Align2, Painter, Pos2, Rangef, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
 
+use serde::{Deserialize, Serialize};
+
 use super::chart::{self, Scale};
 use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
@@ -13,7 +15,7 @@ use crate::report::figures::distribution::{Histograms, Measure, QUANTILES};
 use crate::report::format::{count, maybe_ms, ms, number, share, with_unit};
 
 /// How the samples are drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Form {
     /// Share of the samples in every bin.
     #[default]
@@ -39,7 +41,8 @@ impl Form {
 }
 
 /// Which measure is drawn, and how.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct DistributionView {
     /// What is spread.
     pub measure: Measure,

@@ -7,6 +7,7 @@ mod path;
 mod window;
 
 use eframe::egui::{EventFilter, Key, Response, Role, Sense, Ui, WidgetInfo, vec2};
+use serde::{Deserialize, Serialize};
 
 use crate::report::figures::lanes::{CriticalPath, LanesPair, Stage, Way};
 use crate::report::format::{ms, number};
@@ -16,7 +17,8 @@ use paint::Sheet;
 use window::Window;
 
 /// Which frame is looked at, and through which window of time.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct LanesView {
     /// The frame; none: the typical one of each answer.
     frame: Option<usize>,
@@ -48,6 +50,11 @@ impl LanesView {
     pub fn frame(&self, lanes: &LanesPair) -> usize {
         let last = lanes.frames().saturating_sub(1);
         self.frame.unwrap_or(lanes.typical).min(last)
+    }
+
+    /// The same without a window of time that no hand can lead to: what is kept in a file may be edited.
+    pub(in crate::app) fn within_reason(self) -> Self {
+        Self { window: self.window.filter(Window::is_within_reason), ..self }
     }
 
     /// Looks at a frame, and lets it fit.

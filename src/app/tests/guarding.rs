@@ -9,7 +9,7 @@ use super::*;
 use crate::scenario;
 
 /// A scenario file in a folder.
-fn file(folder: &Path, name: &str, slices: u32) -> PathBuf {
+pub(super) fn file(folder: &Path, name: &str, slices: u32) -> PathBuf {
     let path = folder.join(name);
     let mut scenario = short(Scenario::default());
     scenario.slices.count = slices;
@@ -18,7 +18,7 @@ fn file(folder: &Path, name: &str, slices: u32) -> PathBuf {
 }
 
 /// A window on a file as candidate, and as baseline where another is given.
-fn on_files(candidate: &Path, baseline: Option<&Path>) -> Harness<'static, App> {
+pub(super) fn on_files(candidate: &Path, baseline: Option<&Path>) -> Harness<'static, App> {
     let given = |path: &Path| Given::file(path, scenario::load(path).unwrap());
     let (baseline, candidate) = (baseline.map(given), Some(given(candidate)));
     let mut window =
@@ -31,13 +31,13 @@ fn on_files(candidate: &Path, baseline: Option<&Path>) -> Harness<'static, App> 
     window
 }
 
-fn set_slices(window: &mut Harness<'static, App>, count: f64) {
+pub(super) fn set_slices(window: &mut Harness<'static, App>, count: f64) {
     window.get_by_role_and_label(Role::Slider, "Slices").set_value_accesskit(count);
     window.run_steps(2);
 }
 
 /// Presses the window's close button; returns what the program made of it at once.
-fn close(window: &mut Harness<'static, App>) -> Vec<ViewportCommand> {
+pub(super) fn close(window: &mut Harness<'static, App>) -> Vec<ViewportCommand> {
     let viewport = window.input_mut().viewports.entry(ViewportId::ROOT).or_default();
     viewport.events.push(ViewportEvent::Close);
     window.step();
@@ -46,7 +46,7 @@ fn close(window: &mut Harness<'static, App>) -> Vec<ViewportCommand> {
     commands
 }
 
-fn asks(window: &Harness<'static, App>) -> bool {
+pub(super) fn asks(window: &Harness<'static, App>) -> bool {
     window.query_by_label("Changes are not saved").is_some()
 }
 

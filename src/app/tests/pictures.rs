@@ -16,6 +16,9 @@ const SIZES: [(&str, [f32; 2]); 6] = [
     ("large", [2560.0, 1440.0]),
 ];
 
+const THEMES: [ThemeChoice; 4] =
+    [ThemeChoice::Light, ThemeChoice::Dark, ThemeChoice::Contrast, ThemeChoice::ContrastDark];
+
 /// A message that takes two lines where there is little room.
 const LONG_MESSAGE: &str = "Not opened. bad.ron:3: Unexpected field named `slizes` in `Scenario`, expected one of \
     `format`, `name`, `notes`, `display`, `pose`, `host`, `pixels`, `slices`, `encode`, `stream`, `link`, `decode`";
@@ -42,8 +45,8 @@ fn every_part_is_painted_in_both_themes() {
     let (ctx, mut app) = still(&short_pair());
     let mut painter = Painter::default();
     for (name, size) in SIZES {
-        for theme in [ThemeChoice::Light, ThemeChoice::Dark] {
-            ctx.set_theme(theme.preference());
+        for theme in THEMES {
+            theme.show(&ctx);
             let picture = picture::paint(&ctx, &mut app, &mut painter, size, 1.0);
             keep(&format!("{name}-{theme:?}"), &picture);
             assert_eq!([picture.width, picture.height], size.map(|points| points as u32));

@@ -11,7 +11,7 @@ use crate::app::session::Found;
 use crate::scenario;
 
 /// A window without a worker that keeps its session in a file.
-fn kept(path: &Path, given: [Option<Given>; 2]) -> Harness<'static, App> {
+pub(super) fn kept(path: &Path, given: [Option<Given>; 2]) -> Harness<'static, App> {
     let found = Found::at(path);
     let mut window =
         Harness::builder().with_size([1280.0, 800.0]).renderer(cpu::Cpu::default()).build_eframe(move |creation| {
@@ -148,6 +148,51 @@ fn scenario_that_is_given_comes_before_that_of_last_time() {
     window.key_press_modifiers(Modifiers::COMMAND, Key::Z);
     window.run_steps(2);
     assert_eq!(candidate(&window).slices.count, 13);
+}
+
+#[test]
+fn what_was_looked_at_comes_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("session.ron");
+    let mut window = kept(&path, [None, None]);
+    window.set_size(eframe::egui::vec2(1600.0, 900.0));
+    window.run_steps(SETTLING);
+    choose(&mut window, &["Next", "Tail", "Photon age", "Only differences (1)"]);
+    window.key_press_modifiers(Modifiers::COMMAND, Key::F);
+    window.run_steps(2);
+    window.get_by_role_and_label(Role::SearchInput, "Find a parameter").type_text("slices");
+    window.run_steps(2);
+    let frame = {
+        let app = window.state();
+        app.views.lanes.frame(&app.answers.shown.as_ref().unwrap().drawn.lanes)
+    };
+    rest(&mut window, || std::fs::read_to_string(&path).is_ok_and(|text| text.contains("search: \"slices\"")));
+    let views = window.state().views.lanes;
+    drop(window);
+    let window = kept(&path, [None, None]);
+    let app = window.state();
+    assert_eq!(app.views.lanes, views);
+    assert_eq!(app.views.lanes.frame(&app.answers.shown.as_ref().unwrap().drawn.lanes), frame);
+    assert_eq!(app.views.distribution.form, figures::Form::Tail);
+    assert_eq!(app.views.distribution.measure, crate::report::figures::distribution::Measure::PhotonAge);
+    assert_eq!(window.get_by_role_and_label(Role::SearchInput, "Find a parameter").value().as_deref(), Some("slices"));
+    assert_eq!(window.get_all_by_label("Take baseline's").count(), 1);
+}
+
+#[test]
+fn unfolded_stages_come_back_and_windows_out_of_reason_do_not() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("session.ron");
+    let mut window = kept(&path, [None, None]);
+    parameters::unfold(&mut window, "Clock");
+    rest(&mut window, || std::fs::read_to_string(&path).is_ok_and(|text| text.contains("Clock")));
+    drop(window);
+    let text = std::fs::read_to_string(&path).unwrap();
+    std::fs::write(&path, text.replace("window: None", "window: Some((from_ns: 5.0, to_ns: -inf))")).unwrap();
+    let window = kept(&path, [None, None]);
+    assert!(window.query_by_label("Reset all of this stage").is_some(), "one stage is unfolded");
+    assert_eq!(window.state().views.lanes, LanesView::default());
+    assert_eq!(window.state().message, None);
 }
 
 #[test]

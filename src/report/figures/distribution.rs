@@ -1,10 +1,12 @@
 //! How a measure is spread over a run: both histograms on one axis, what lies below and beyond every value.
 
+use serde::{Deserialize, Serialize};
+
 use super::table::{Table, cells};
 use crate::measure::{Distribution, Samples, Series, Summary};
 
 /// What is spread.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Measure {
     /// From the pose to the photons, every frame shown.
     #[default]

@@ -6,9 +6,18 @@ use crate::scenario::{Scenario, ScenarioError};
 impl Parameter {
     /// A value as text, with its unit: `0.12 ms`, `DropOldest`, `without bound`.
     pub fn format(&self, value: &Value) -> String {
+        self.written(value, in_full)
+    }
+
+    /// The same for the eye: numbers rounded to five digits or so, `8.3333 ms`. Does not read back as the same value.
+    pub fn brief(&self, value: &Value) -> String {
+        self.written(value, in_brief)
+    }
+
+    fn written(&self, value: &Value, figures: fn(f64) -> String) -> String {
         let number = |text: String| self.numeric().map_or(text.clone(), |numeric| numeric.unit.with(text));
         match value {
-            Value::Number(given) => number(in_full(*given)),
+            Value::Number(given) => number(figures(*given)),
             Value::Whole(given) => number(given.to_string()),
             Value::None => match self.kind {
                 Kind::NumberOrNone { none, .. } => none.to_owned(),
@@ -18,7 +27,7 @@ impl Parameter {
             Value::Switch(on) => if *on { "on" } else { "off" }.to_owned(),
             Value::Text(text) => format!("{text:?}"),
             Value::List(list) => {
-                let numbers: Vec<String> = list.iter().map(|&item| in_full(item)).collect();
+                let numbers: Vec<String> = list.iter().map(|&item| figures(item)).collect();
                 format!("[{}]", numbers.join(", "))
             }
         }
@@ -130,5 +139,48 @@ fn in_full(number: f64) -> String {
         format!("{number:e}")
     } else {
         number.to_string()
+    }
+}
+
+/// A number as text, to five digits, at the least one decimal; nothing is added to what has fewer.
+fn in_brief(number: f64) -> String {
+    let size = number.abs();
+    if !(1e-4..1e9).contains(&size) {
+        return in_full(number);
+    }
+    let decimals = (4 - size.log10().floor() as i32).clamp(1, 8) as usize;
+    let rounded = format!("{number:.decimals$}");
+    rounded.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn brief_numbers_keep_five_digits() {
+        for (number, text) in [
+            (8.333_333_333_333_3, "8.3333"),
+            (0.350_000_000_000_000_03, "0.35"),
+            (0.012_345_678, "0.012346"),
+            (11.111_111, "11.111"),
+            (2400.0, "2400"),
+            (1_234.567_8, "1234.6"),
+            (123_456.78, "123456.8"),
+            (-20.0, "-20"),
+            (0.0, "0"),
+            (0.000_01, "0.00001"),
+            (100.0, "100"),
+            (99.999_99, "100"),
+        ] {
+            assert_eq!(in_brief(number), text, "{number}");
+        }
+    }
+
+    #[test]
+    fn brief_values_carry_their_unit() {
+        let scanout = crate::scenario::parameters::find("display.scanout_ms").unwrap();
+        assert_eq!(scanout.brief(&Value::Number(25.0 / 3.0)), "8.3333 ms");
+        assert_eq!(scanout.format(&Value::Number(25.0 / 3.0)), "8.333333333333334 ms");
     }
 }

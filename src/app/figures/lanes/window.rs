@@ -2,10 +2,12 @@
 
 use eframe::egui::{Rect, Response, Ui, Vec2};
 
+use serde::{Deserialize, Serialize};
+
 use crate::report::figures::lanes::{LanesPair, Way};
 
 /// Time seen, from the frame's pose \[ns\].
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub(super) struct Window {
     pub(super) from_ns: f64,
     pub(super) to_ns: f64,
@@ -30,6 +32,12 @@ impl Window {
         let room = f64::from(1.0 - (WORDS / width.max(2.0 * WORDS)));
         let to_ns = (last / room / STEP_NS).ceil() * STEP_NS;
         Self { from_ns: -to_ns * 0.03, to_ns }
+    }
+
+    /// Whether it is one that drag and scroll can lead to.
+    pub(super) fn is_within_reason(&self) -> bool {
+        let bounds = [self.from_ns, self.to_ns].iter().all(|bound| bound.abs() <= 10.0 * WIDEST_NS);
+        bounds && self.span() >= NARROWEST_NS / 2.0 && self.span() <= 2.0 * WIDEST_NS
     }
 
     fn span(&self) -> f64 {
