@@ -132,7 +132,8 @@ impl App {
         }
     }
 
-    fn release(&mut self, ctx: &Context) {
+    /// Goes on with what waits, whatever is lost by it.
+    pub(super) fn release(&mut self, ctx: &Context) {
         let Some(guard) = self.guard.take() else { return };
         for step in guard.waiting {
             self.go_on(step, ctx);

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers};
 
-use super::command::Command;
+use super::command::{Command, Purpose};
 use crate::report::figures::Side;
 
 /// A key and what it does.
@@ -41,9 +41,10 @@ const fn binding(name: &'static str, shortcuts: &'static [KeyboardShortcut], com
 
 /// Every key of the window, in the order of the help. Where one shortcut is another one with fewer modifiers, the one
 /// with more stands first.
-pub(super) static ALL: [Binding; 13] = [
+pub(super) static ALL: [Binding; 14] = [
     binding("Open as candidate", &[ctrl(Key::O)], Command::Open(Side::Candidate)),
     binding("Open as baseline", &[ctrl_shift(Key::O)], Command::Open(Side::Baseline)),
+    binding("Type the path to open as candidate", &[ctrl(Key::L)], Command::TypePath(Purpose::Open(Side::Candidate))),
     binding("Save candidate", &[ctrl(Key::S)], Command::Save(Side::Candidate)),
     binding("Save candidate as", &[ctrl_shift(Key::S)], Command::SaveAs(Side::Candidate)),
     binding("Undo", &[ctrl(Key::Z)], Command::Undo),
@@ -58,12 +59,19 @@ pub(super) static ALL: [Binding; 13] = [
 ];
 
 /// Keys that belong to a widget or to the toolkit: shown in the help only.
-pub(super) const ELSEWHERE: [(&str, &str); 5] = [
+pub(super) const ELSEWHERE: [(&str, &str); 12] = [
     ("Escape", "Take the message away, leave a menu or a field"),
     ("Ctrl + plus, minus, 0", "Larger, smaller, usual size"),
     ("Tab, Shift + Tab", "To the next or previous control"),
     ("Left, Right", "Move the slider that has the focus"),
     ("Enter", "Type a value into the field that has the focus"),
+    ("Tab to its title, Enter", "Choose the figure that stands in a place"),
+    ("Left, Right, Home, End", "Slice count: move the handle"),
+    ("Left, Right", "Lanes: the frame before, the frame after"),
+    ("L, W, T", "Lanes: the next late frame, the worst, the typical one"),
+    ("Plus, Minus, or scroll", "Lanes: zoom in, zoom out"),
+    ("Shift + Left, Right, or drag", "Lanes: earlier, later"),
+    ("F, or double click", "Lanes: let the whole way fit"),
 ];
 
 /// Takes the pressed keys of this frame and returns what they ask for.

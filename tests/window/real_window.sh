@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# The real program in a real window on a virtual display: it opens, follows a drag, takes it back, swaps, zooms, costs
-# nothing when idle, and quits.
+# The real program in a real window on a virtual display: it opens, follows a drag, takes it back, takes a typed value,
+# refuses a broken file, swaps, zooms, survives a tiny window, costs nothing when idle, and asks before work is lost.
 #
 # Usage: real_window.sh BINARY        needs Xvfb, xdotool and xwd (Debian: xvfb xdotool x11-apps)
 # Prints a line a check and `N passed, N failed` at the end; status 1 when a check failed. WINDOW_SHOTS=FOLDER keeps the
@@ -79,6 +79,20 @@ idle() {
     sleep 4
     [ $(($(ticks) - before)) -le 8 ]
 }
+# Whether the window's title comes to match a pattern within 20 s; an asterisk in it marks changes that are not saved.
+titled() { # PATTERN
+    for _ in $(seq 80); do
+        # shellcheck disable=SC2254
+        case $(xdotool getwindowname "$window" 2>/dev/null) in $1) return 0 ;; esac
+        sleep 0.25
+    done
+    echo "        (the title is $(xdotool getwindowname "$window"))"
+    return 1
+}
+# Types a text, slowly enough for a busy machine.
+type_text() { xdotool type --delay 60 "$1"; sleep 0.5; }
+press() { for key in "$@"; do xdotool key "$key"; sleep 0.4; done; }
+alive() { kill -0 "$program" 2>/dev/null; }
 ends_well() {
     for _ in $(seq 50); do
         kill -0 "$program" 2>/dev/null || { wait "$program"; return; }
@@ -145,6 +159,44 @@ at_rest
 xdotool key ctrl+e
 at_rest
 
+check "nothing is unsaved so far" titled '[!*]*[!*] – framelap'
+shot known
+press ctrl+f
+type_text "link.rate_mbps"
+# Past the button that clears the search and the switch for differences, to the field.
+press Tab Tab Tab
+type_text "600"
+press Return
+check "a value typed into its field is taken" titled '*\* – framelap'
+at_rest
+press ctrl+z
+check "ctrl+z takes it back" titled '*[!*] – framelap'
+# The search is cleared by Escape within it.
+press ctrl+f Escape
+at_rest
+shot cleared
+check "and all is as it was" is_again cleared known dragged
+
+printf 'Scenario(\n    slizes: (count: 9),\n)\n' >"$scratch/broken.ron"
+press ctrl+l
+type_text "$scratch/broken.ron"
+press Return
+check "a broken file is answered with a message" shot_that_differs refused cleared
+check "and what was open stays" titled 'Sliced frames – framelap'
+press Escape
+at_rest
+shot dismissed
+check "the message goes, the picture is the same" is_again dismissed cleared dragged
+
+xdotool windowsize "$window" 240 160
+sleep 2
+check "it lives in a tiny window" alive
+xdotool windowsize "$window" $width $height windowmove "$window" 0 0 windowfocus "$window"
+sleep 1
+at_rest
+shot back
+check "and is the same when it is large again" is_again back dismissed dragged
+
 shot usual
 xdotool key ctrl+equal
 check "ctrl+plus makes all larger" shot_that_differs larger usual
@@ -154,8 +206,23 @@ at_rest
 check "idle, it uses no processor time" idle
 check "it is still there" kill -0 "$program"
 
+press ctrl+b
+xdotool mousemove --window "$window" "${slider_x[0]}" "$slider_y" click 1
+check "there is unsaved work" titled '*\* – framelap'
+at_rest
+shot unsaved
 xdotool key ctrl+q
-check "ctrl+q ends it, with status 0" ends_well
+check "ctrl+q asks about it" shot_that_differs asked unsaved
+check "and keeps the window open" alive
+press Escape
+at_rest
+shot kept
+check "cancelled, all is as it was" is_again kept unsaved asked
+press ctrl+q
+sleep 2
+# From the button that saves, past the one for a path, to the one that does not save.
+press Tab Tab space
+check "without saving it ends, with status 0" ends_well
 program=''
 
 [ "$failed" = 0 ] || cat "$scratch/log" 2>/dev/null || true

@@ -80,6 +80,7 @@ impl LanesView {
         let mut window = self.window.unwrap_or_else(|| Window::fitting(lanes, frame, sheet.time_area().width()));
         let before = window;
         self.keys(ui, &response, lanes);
+        window.keys(ui, &response);
         window.handle(ui, &response, sheet.time_area());
         if response.double_clicked() {
             self.window = None;

@@ -250,6 +250,81 @@ fn texts(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<(String, Rect, Rec
         .collect()
 }
 
+/// Windows over the page: what opens each, and a text that it must show.
+const DIALOGS: [(&str, fn(&mut App, &Context)); 6] = [
+    ("Keys", |app, _| app.keys_shown = true),
+    ("About comfort", |app, _| app.about_shown = true),
+    ("Path of the scenario file", |app, ctx| {
+        app.run(command::Command::TypePath(command::Purpose::Open(Side::Baseline)), ctx);
+    }),
+    ("Name of the preset", |app, ctx| app.run(command::Command::SaveOwn(Side::Candidate), ctx)),
+    ("Changes are not saved", |app, ctx| {
+        app.state.pair.candidate.origin = pair::Origin::File("/a/long/way/to/a/file/of/ones/own/scenario.ron".into());
+        app.step(guard::Step::Close, ctx);
+    }),
+    ("There is such a file already", |app, ctx| {
+        let manifest = concat!(env!("CARGO_MANIFEST_DIR"), "/Cargo.toml");
+        app.run(command::Command::Typed(command::Purpose::Save(Side::Candidate), manifest.into()), ctx);
+    }),
+];
+
+#[test]
+fn dialogs_fit_in_every_theme() {
+    for (text, open) in DIALOGS {
+        let (ctx, mut app) = still(&short_pair());
+        open(&mut app, &ctx);
+        let mut painter = Painter::default();
+        for (name, size) in [SIZES[0], SIZES[1]] {
+            for theme in THEMES {
+                theme.show(&ctx);
+                let picture = picture::paint(&ctx, &mut app, &mut painter, size, 1.0);
+                keep(&format!("dialog-{}-{name}-{theme:?}", text.replace(' ', "-")), &picture);
+            }
+            let seen = shown(&ctx, &mut app, size);
+            assert!(seen.iter().any(|shown| shown.contains(text)), "{name}: {text} is not in sight: {seen:?}");
+        }
+    }
+}
+
+#[test]
+fn menus_fit_where_there_is_little_room() {
+    for way in [
+        &["File"][..],
+        &["File", "By typed path"],
+        &["Edit"],
+        &["Presets"],
+        &["Presets", "As candidate"],
+        &["View"],
+        &["View", "Scale"],
+        &["Help"],
+    ] {
+        let mut window = window();
+        window.set_size(eframe::egui::vec2(1024.0, 640.0));
+        window.run_steps(SETTLING);
+        choose(&mut window, way);
+        let screen = Rect::from_min_size(eframe::egui::Pos2::ZERO, eframe::egui::vec2(1024.0, 640.0));
+        // The menu's own texts are drawn last.
+        let texts: Vec<(String, Rect)> = window
+            .output()
+            .shapes
+            .iter()
+            .filter_map(|clipped| match &clipped.shape {
+                Shape::Text(text) if clipped.clip_rect.intersects(text.visual_bounding_rect()) => {
+                    Some((text.galley.text().to_owned(), text.visual_bounding_rect()))
+                }
+                _ => None,
+            })
+            .collect();
+        for (text, rect) in texts.iter().rev().take(8) {
+            assert!(screen.contains_rect(*rect), "{way:?}: {text:?} at {rect:?} is off the screen");
+        }
+        if let Some(folder) = std::env::var_os("FRAMELAP_PICTURES") {
+            let name = format!("menu-{}.png", way.join("-").replace(' ', "-"));
+            window.render().unwrap().save(PathBuf::from(folder).join(name)).unwrap();
+        }
+    }
+}
+
 #[test]
 fn picture_has_settled_when_it_is_painted() {
     let (ctx, mut app) = still(&short_pair());

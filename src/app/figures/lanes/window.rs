@@ -1,6 +1,6 @@
 //! The window of time that is seen: fit, pan, zoom about the pointer.
 
-use eframe::egui::{Rect, Response, Ui, Vec2};
+use eframe::egui::{Key, Rect, Response, Ui, Vec2};
 
 use serde::{Deserialize, Serialize};
 
@@ -20,6 +20,10 @@ const WORDS: f32 = 116.0;
 /// Narrowest and widest window \[ns\].
 const NARROWEST_NS: f64 = 2e4;
 const WIDEST_NS: f64 = 1e13;
+/// Factor of a key that zooms.
+const KEY_ZOOM: f64 = 1.25;
+/// Share of the window that a key moves it by.
+const KEY_SHIFT: f64 = 0.1;
 /// A scroll of this many points is a factor of e.
 const SCROLL: f32 = 240.0;
 
@@ -62,6 +66,24 @@ impl Window {
         }
         if scroll != Vec2::ZERO {
             ui.input_mut(|input| input.smooth_scroll_delta = Vec2::ZERO);
+        }
+    }
+
+    /// Follows plus, minus, and Shift with the arrows, while the lanes have the focus.
+    pub(super) fn keys(&mut self, ui: &Ui, response: &Response) {
+        if !response.has_focus() {
+            return;
+        }
+        let (commanded, shifted) = ui.input(|input| (input.modifiers.command, input.modifiers.shift));
+        let pressed = |keys: &[Key]| !commanded && ui.input(|input| keys.iter().any(|key| input.key_pressed(*key)));
+        if pressed(&[Key::Plus, Key::Equals]) {
+            self.zoom(KEY_ZOOM, 0.5);
+        } else if pressed(&[Key::Minus]) {
+            self.zoom(1.0 / KEY_ZOOM, 0.5);
+        } else if shifted && pressed(&[Key::ArrowRight]) {
+            self.shift(KEY_SHIFT * self.span());
+        } else if shifted && pressed(&[Key::ArrowLeft]) {
+            self.shift(-KEY_SHIFT * self.span());
         }
     }
 
