@@ -141,7 +141,7 @@ impl App {
         }
         state.theme.show(ctx);
         let looks = state.looks.clone();
-        let views = Views { lanes: looks.lanes, distribution: looks.distribution };
+        let views = Views { lanes: looks.lanes, distribution: looks.distribution, ..Views::default() };
         let column = Column::as_kept(looks.column);
         Self {
             state,

@@ -219,7 +219,7 @@ impl ThemeChoice {
 
     /// Gives the window this look.
     pub(super) fn show(self, ctx: &Context) {
-        theme::apply(ctx, self.high_contrast());
+        theme::apply_as(ctx, self.high_contrast());
         ctx.set_theme(self.preference());
     }
 

@@ -198,8 +198,13 @@ pub fn figures(size: f32) -> FontId {
     FontId::monospace(size)
 }
 
+/// Gives both themes their usual look.
+pub fn apply(ctx: &Context) {
+    apply_as(ctx, false);
+}
+
 /// Gives both themes their look, of high contrast or not.
-pub fn apply(ctx: &Context, high_contrast: bool) {
+pub(super) fn apply_as(ctx: &Context, high_contrast: bool) {
     thick::set(ctx, high_contrast);
     for theme in [Theme::Light, Theme::Dark] {
         let palette = if high_contrast { Palette::contrast(theme) } else { Palette::of(theme) };

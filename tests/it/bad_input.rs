@@ -11,6 +11,8 @@ use tempfile::TempDir;
 /// Runs the program in `folder` and holds what it says against `message`.
 fn refused<S: AsRef<OsStr>>(folder: &Path, arguments: &[S], message: &str) {
     let mut command = cargo_bin_cmd!("framelap");
+    // Presets of whoever runs this must not be named.
+    command.env("XDG_DATA_HOME", folder.join("home")).env("APPDATA", folder.join("home"));
     let output = command.current_dir(folder).env_remove("RUST_LOG").args(arguments).output().unwrap();
     let told = String::from_utf8_lossy(&output.stderr);
     let arguments: Vec<&OsStr> = arguments.iter().map(AsRef::as_ref).collect();
@@ -282,7 +284,7 @@ fn commands() {
         (&["picture", "out.png", "--scale", "NaN"], "invalid value 'NaN' for '--scale <S>': allowed: 0.5 to 4"),
         (
             &["picture", "out.png", "--theme", "blue"],
-            "invalid value 'blue' for '--theme <THEME>' [possible values: light, dark]",
+            "invalid value 'blue' for '--theme <THEME>' [possible values: light, dark, contrast, contrast-dark]",
         ),
         (
             &["completions", "sh"],

@@ -19,7 +19,7 @@ use world::World;
 fn harness<'a, State: 'a>(state: State, mut contents: impl FnMut(&mut Ui, &mut State) + 'a) -> Harness<'a, State> {
     Harness::builder().with_size(vec2(1000.0, 600.0)).with_theme(Theme::Light).with_step_dt(1.0 / 60.0).build_ui_state(
         move |ui, state| {
-            theme::apply(ui.ctx(), false);
+            theme::apply(ui.ctx());
             contents(ui, state);
         },
         state,

@@ -25,11 +25,8 @@ const CONTROLS: [Role; 13] = [
 
 /// Controls in sight without a name; and how many there are in all.
 fn unnamed(window: &Harness<'static, App>) -> (Vec<String>, usize) {
-    let controls: Vec<_> = window
-        .root()
-        .children_recursive()
-        .filter(|node| CONTROLS.contains(&node.accesskit_node().role()))
-        .collect();
+    let controls: Vec<_> =
+        window.root().children_recursive().filter(|node| CONTROLS.contains(&node.accesskit_node().role())).collect();
     let nameless = controls.iter().filter(|node| {
         let node = node.accesskit_node();
         node.label().is_none_or(|label| label.trim().is_empty())

@@ -250,8 +250,10 @@ fn texts(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<(String, Rect, Rec
         .collect()
 }
 
+type Open = fn(&mut App, &Context);
+
 /// Windows over the page: what opens each, and a text that it must show.
-const DIALOGS: [(&str, fn(&mut App, &Context)); 6] = [
+const DIALOGS: [(&str, Open); 6] = [
     ("Keys", |app, _| app.keys_shown = true),
     ("About comfort", |app, _| app.about_shown = true),
     ("Path of the scenario file", |app, ctx| {

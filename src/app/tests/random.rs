@@ -70,7 +70,13 @@ fn value(parameter: &Parameter, scenario: &Scenario, share: f64) -> Value {
     let chosen = |among: usize| ((share.clamp(0.0, 0.999)) * among as f64) as usize;
     match &parameter.kind {
         Kind::Number(numeric) => number(numeric),
-        Kind::NumberOrNone { numeric, .. } => if share < 0.3 { Value::None } else { number(numeric) },
+        Kind::NumberOrNone { numeric, .. } => {
+            if share < 0.3 {
+                Value::None
+            } else {
+                number(numeric)
+            }
+        }
         Kind::Choice(names) => Value::Choice(names[chosen(names.len())]),
         Kind::Switch => Value::Switch(share > 0.5),
         Kind::Text => Value::Text(format!("text {share:.2}\n\"quoted\"")),

@@ -25,7 +25,7 @@ pub(super) fn look(name: &str, size: Vec2, pointer: Option<Pos2>, mut contents: 
 
 fn paint(size: Vec2, theme: Theme, pointer: Option<Pos2>, contents: &mut impl FnMut(&mut Ui)) -> Picture {
     let ctx = Context::default();
-    theme::apply(&ctx, false);
+    theme::apply(&ctx);
     ctx.set_theme(theme);
     ctx.all_styles_mut(|style| style.animation_time = 0.0);
     let mut painter = Painter::default();
