@@ -92,6 +92,15 @@ titled() { # PATTERN
 # Types a text, slowly enough for a busy machine.
 type_text() { xdotool type --delay 60 "$1"; sleep 0.5; }
 press() { for key in "$@"; do xdotool key "$key"; sleep 0.4; done; }
+# Finds the link's rate by the search and types a value into its field, by keyboard alone.
+type_rate() { # VALUE
+    press ctrl+f
+    type_text "link.rate_mbps"
+    # Past the button that clears the search and the switch for differences, to the field.
+    press Tab Tab Tab
+    type_text "$1"
+    press Return
+}
 alive() { kill -0 "$program" 2>/dev/null; }
 ends_well() {
     for _ in $(seq 50); do
@@ -161,12 +170,7 @@ at_rest
 
 check "nothing is unsaved so far" titled '[!*]*[!*] – framelap'
 shot known
-press ctrl+f
-type_text "link.rate_mbps"
-# Past the button that clears the search and the switch for differences, to the field.
-press Tab Tab Tab
-type_text "600"
-press Return
+type_rate 600
 check "a value typed into its field is taken" titled '*\* – framelap'
 at_rest
 press ctrl+z
@@ -206,8 +210,7 @@ at_rest
 check "idle, it uses no processor time" idle
 check "it is still there" kill -0 "$program"
 
-press ctrl+b
-xdotool mousemove --window "$window" "${slider_x[0]}" "$slider_y" click 1
+type_rate 600
 check "there is unsaved work" titled '*\* – framelap'
 at_rest
 shot unsaved

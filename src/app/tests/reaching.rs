@@ -18,7 +18,7 @@ fn shows(window: &Harness<'static, App>, label: &str) -> bool {
 #[test]
 fn chip_of_the_budget_brings_its_limit_up() {
     let mut window = wide();
-    window.query_all_by_label_contains("Budget: pose to photon").next().unwrap().click();
+    window.query_all_by_label_contains("Budget: Pose to photon").next().unwrap().click();
     window.run_steps(20);
     let limit = crate::scenario::parameters::find("budget.pose_to_photon_ms").unwrap();
     assert!(shows(&window, &limit.label), "{}", limit.label);
