@@ -10,10 +10,15 @@ pub mod closed_form;
 pub mod compare;
 mod error;
 pub mod luck;
+pub mod map;
 mod runner;
+pub mod search;
+pub mod sensitivity;
 mod slice_curve;
+pub mod split;
 pub mod sweep;
 pub mod vary;
+pub mod what_if;
 
 pub use answer::{Answer, Workspace, answer, replay};
 pub use error::StudyError;

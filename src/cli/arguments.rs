@@ -30,6 +30,7 @@ framelap differences mine.ron 2            in which parameters two scenarios dif
 framelap figure distribution slide.svg 2   one figure as a picture or as a table
 framelap compare mine.ron 2                which is better in what, and how sure that is
 framelap sweep 2 --vary slices.count=1..64  what one parameter does
+framelap sensitivity mine.ron              which millisecond is worth buying
 framelap picture screen.png mine.ron       the window as a picture, no display needed";
 
 /// What units are used where.
@@ -37,7 +38,7 @@ pub(super) const UNITS: &str = "ms unless said; tables in whole ns from 0. A fie
                                 _mbps (1e6 bit/s), _px, _deg, _pct.";
 
 /// What the exit statuses mean.
-pub(super) const STATUS: &str = "0 done; 1 a line of the budget is not met (only with --check); 2 bad input, or an output \
+pub(super) const STATUS: &str = "0 done; 1 a line of the budget, or a limit of a search, is not met (only with --check); 2 bad input, or an output \
                                  that cannot be written, with one message on standard error.";
 
 const SIMULATE: &str = "\
@@ -120,6 +121,21 @@ pub(super) enum Command {
     /// Turn one parameter over its values
     #[command(long_about = studies::SWEEP, after_help = format!("Examples:\n{}", indented(studies::SWEEP_EXAMPLES)))]
     Sweep(studies::Sweep),
+    /// Turn two parameters at a time and draw the borders that cross the map
+    #[command(long_about = studies::MAP, after_help = format!("Examples:\n{}", indented(studies::MAP_EXAMPLES)))]
+    Map(studies::Map),
+    /// Rank the parameters by what a tenth of each does to a measure
+    #[command(long_about = studies::SENSITIVITY, after_help = format!("Examples:\n{}", indented(studies::SENSITIVITY_EXAMPLES)))]
+    Sensitivity(studies::Sensitivity),
+    /// Seek the best scenario under constraints
+    #[command(long_about = studies::SEARCH, after_help = format!("Examples:\n{}", indented(studies::SEARCH_EXAMPLES)))]
+    Search(studies::Search),
+    /// Split a target pose to photon among the teams
+    #[command(long_about = studies::SPLIT, after_help = format!("Examples:\n{}", indented(studies::SPLIT_EXAMPLES)))]
+    Split(studies::Split),
+    /// Put one design on other links and jitters
+    #[command(long_about = studies::WHAT_IF, after_help = format!("Examples:\n{}", indented(studies::WHAT_IF_EXAMPLES)))]
+    WhatIf(studies::WhatIf),
     /// Paint the window's first screen into a PNG file, no display needed
     Picture(Picture),
     /// Print a completion script for a shell

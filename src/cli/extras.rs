@@ -5,7 +5,7 @@ use clap_complete::Shell;
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, roman};
 
-use super::arguments::studies::{COMPARE_EXAMPLES, SWEEP_EXAMPLES};
+use super::arguments::studies;
 use super::arguments::{Arguments, EXAMPLES, FIGURE_EXAMPLES, SIMULATE_EXAMPLES, STATUS, UNITS};
 use super::{Outcome, output};
 
@@ -33,7 +33,19 @@ pub(super) fn manpage() -> anyhow::Result<Outcome> {
     lines(
         &mut rest,
         "EXAMPLES",
-        &[EXAMPLES, SIMULATE_EXAMPLES, FIGURE_EXAMPLES, COMPARE_EXAMPLES, SWEEP_EXAMPLES].join("\n"),
+        &[
+            EXAMPLES,
+            SIMULATE_EXAMPLES,
+            FIGURE_EXAMPLES,
+            studies::COMPARE_EXAMPLES,
+            studies::SWEEP_EXAMPLES,
+            studies::MAP_EXAMPLES,
+            studies::SENSITIVITY_EXAMPLES,
+            studies::SEARCH_EXAMPLES,
+            studies::SPLIT_EXAMPLES,
+            studies::WHAT_IF_EXAMPLES,
+        ]
+        .join("\n"),
     );
     paragraph(&mut rest, "UNITS", UNITS);
     paragraph(&mut rest, "EXIT STATUS", STATUS);

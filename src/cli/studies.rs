@@ -1,7 +1,12 @@
 //! The studies: what their commands share.
 
 pub(super) mod compare;
+pub(super) mod map;
+pub(super) mod search;
+pub(super) mod sensitivity;
+pub(super) mod split;
 pub(super) mod sweep;
+pub(super) mod what_if;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal as _, Write};

@@ -30,6 +30,9 @@ pub struct BudgetLine {
 }
 
 impl BudgetLine {
+    /// Names of the lines of every budget, in their order.
+    pub const NAMES: [&'static str; 5] = ["pose_to_photon", "missed", "load", "level", "bits_per_px"];
+
     /// How far the value is on the good side of its limit, negative: on the bad one.
     pub fn room(&self) -> Option<f64> {
         self.value.map(|value| match self.sense {
@@ -152,7 +155,7 @@ mod tests {
         means[Piece::EncodePipeline as usize] = 1.25;
         let picture = picture(&scenario, Some(0.2 * 8_912_896.0));
         let mut lines = lines(&scenario, Some(38.0), Some(1.01), &offered, &picture);
-        assert_eq!(lines.len(), 5);
+        assert_eq!(lines.iter().map(|line| line.name).collect::<Vec<_>>(), BudgetLine::NAMES);
         lines.extend(allowances(&scenario, &Exposed::new(Some(means))));
         assert_eq!(lines.len(), 14);
         let met = |name| find(&lines, name).met;

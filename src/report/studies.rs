@@ -1,7 +1,12 @@
 //! The answers of studies as text for people at a terminal and as CSV tables; their JSON is their own fields.
 
 pub mod compare;
+pub mod map;
+pub mod search;
+pub mod sensitivity;
+pub mod split;
 pub mod sweep;
+pub mod what_if;
 
 use std::io;
 
@@ -17,6 +22,10 @@ fn plain(value: f64) -> String {
         _ => 3,
     };
     Number(value, decimals).to_string()
+}
+
+fn maybe(value: Option<f64>) -> String {
+    value.map_or_else(|| DASH.to_owned(), plain)
 }
 
 /// A number with its sign.
@@ -78,6 +87,16 @@ fn value_text(value: &Value) -> String {
     }
 }
 
+/// A value to be looked at: four digits of a number.
+fn shown(value: &Value) -> String {
+    let Value::Number(number) = value else { return value_text(value) };
+    if number.fract() == 0.0 {
+        return number.to_string();
+    }
+    let decimals = (3.0 - number.abs().log10().floor()).clamp(0.0, 9.0) as usize;
+    format!("{number:.decimals$}").trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 fn named(name: &str) -> &str {
     if name.is_empty() { "Scenario without a name" } else { name }
 }
@@ -90,4 +109,25 @@ fn table(to: impl io::Write, head: &[&str], rows: impl IntoIterator<Item = Vec<S
         writer.write_record(&row)?;
     }
     writer.flush()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_to_be_looked_at_have_four_digits() {
+        let shown = |number| shown(&Value::Number(number));
+        assert_eq!(
+            [0.022_737_4, 0.000_212_345, 1234.56, 8.0, 0.5].map(shown),
+            ["0.02274", "0.0002123", "1235", "8", "0.5"]
+        );
+        assert_eq!(super::shown(&Value::Whole(64)), "64");
+    }
+
+    #[test]
+    fn numbers_have_signs_and_scenarios_letters() {
+        assert_eq!([1.5, -1.5, 0.0, 0.0001].map(signed), ["+1.500", "-1.500", "0.000", "0.000"]);
+        assert_eq!([0, 1, 25, 26].map(letter), ["A", "B", "Z", "27"]);
+    }
 }

@@ -16,6 +16,9 @@ pub enum StudyError {
     /// A scenario cannot be simulated.
     #[error(transparent)]
     Scenario(#[from] ScenarioError),
+    /// Nothing that was asked for can be simulated; the reason of the first.
+    #[error("nothing of it can be simulated: {0}")]
+    Refused(String),
     /// The question itself is wrong.
     #[error("{what}: found {found}, allowed: {allowed}")]
     Question {

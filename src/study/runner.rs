@@ -48,6 +48,11 @@ impl<'a> Watch<'a> {
         self.all.fetch_add(runs, Ordering::Relaxed);
     }
 
+    /// So many of those expected will not be needed.
+    pub(super) fn spare(&self, runs: usize) {
+        self.all.fetch_sub(runs, Ordering::Relaxed);
+    }
+
     fn one_done(&self) {
         let done = 1 + self.done.fetch_add(1, Ordering::Relaxed);
         let all = self.all.load(Ordering::Relaxed).max(done);

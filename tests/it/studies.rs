@@ -2,6 +2,9 @@
 
 mod command_line;
 mod compare;
+mod map;
+mod search;
+mod sensitivity;
 mod sweep;
 
 use framelap::study::{Runner, Watch};

@@ -28,7 +28,7 @@ pub fn text(sweep: &Sweep) -> String {
     }
     let mut columns = Table::new(titles.iter().map(String::as_str));
     for point in &sweep.points {
-        let mut cells = vec![value_text(&point.value)];
+        let mut cells = vec![super::shown(&point.value)];
         for &number in &shown {
             cells.extend(point.sides.iter().map(|side| of_mean(&side.values[number])));
             cells.extend(point.differences.get(number).map(of_difference));
@@ -72,7 +72,7 @@ fn head(sweep: &Sweep) -> String {
 /// Best value, plateau, cliff and closed form.
 fn findings(sweep: &Sweep, side: &Side) -> Vec<String> {
     let goal = sweep.measures.iter().find(|column| column.name == sweep.goal).map_or(sweep.goal, |column| column.label);
-    let at = |number: usize| value_text(&sweep.points[number].value);
+    let at = |number: usize| super::shown(&sweep.points[number].value);
     let mut lines = Vec::new();
     match side.best {
         Some(best) => lines.push(format!("best {goal} at {}", at(best))),

@@ -90,6 +90,102 @@ fn sweep_tells_best_plateau_and_cliff() {
     assert!(two.contains("A: Wired 90 Hz, 8 slices") && two.contains("A less B"), "{two}");
 }
 
+const SHORT: [&str; 4] = ["--frames", "200", "--set", "content.cv=0"];
+
+#[test]
+fn map_draws_a_grid_and_names_its_borders() {
+    let axes = ["--x", "slices.count=1,8,32", "--y", "encode.slice_overhead_ms=0.05..1.5:4"];
+    let arguments = [&["map", "2", "1"][..], &axes, &SHORT].concat();
+    let (text, json, records) = in_all_forms("map", &arguments);
+    for part in [
+        "Baseline: Wired 90 Hz, whole frame, turned too in encode.slice_overhead_ms\n",
+        "* within budget; ! more offered than can be done",
+        "\nSame as the baseline: from (",
+        "\nEncoder offered all it can do: from (",
+    ] {
+        assert!(text.contains(part), "{part:?} is not in\n{text}");
+    }
+    assert_eq!(json["cells"].as_array().unwrap().len(), 12);
+    assert_eq!(
+        records[0][..5],
+        ["slices.count", "encode.slice_overhead_ms", "pose_to_photon_ms.p99", "baseline", "difference"]
+    );
+    assert_eq!(records.len(), 13);
+}
+
+#[test]
+fn sensitivity_ranks_and_names_what_does_not_matter() {
+    let arguments = [&["sensitivity", "2", "--seeds", "2"][..], &SHORT[..3], &["content.cv=0"]].concat();
+    let (text, json, records) = in_all_forms("sensitivity", &arguments);
+    let without = text.lines().find(|line| line.starts_with("Without any effect: ")).unwrap();
+    assert!(without.contains("motion.nearest_m"), "{without}");
+    assert!(text.contains("\nDisplay: Scan-out ") || text.contains("\nDisplay: Scanout "), "{text}");
+    let rows = json["rows"].as_array().unwrap();
+    assert_eq!(rows.len(), records.len() - 1);
+    assert_eq!(rows[0]["path"].as_str().unwrap(), records[1][1]);
+}
+
+#[test]
+fn search_writes_the_best_and_says_when_nothing_meets_the_limits() {
+    let folder = tempfile::tempdir().unwrap();
+    let free = ["search", "2", "--free", "slices.count=1..6", "--free", "host.parts=1..2"];
+    let arguments = [&free[..], &SHORT].concat();
+    let (text, json, records) = in_all_forms("search", &arguments);
+    assert!(
+        text.contains("The best meets every limit:") && text.contains("seeds that the search has not seen"),
+        "{text}"
+    );
+    assert_eq!(records.len(), 13);
+    assert_eq!(json["all_tried"], true);
+    answer_in(&folder, &[&arguments[..], &["--write", "best.ron"]].concat());
+    let best = framelap::scenario::load(&folder.path().join("best.ron")).unwrap();
+    assert_eq!(best.host.parts, 2);
+    assert!(
+        text.contains(&format!("As options: --set slices.count={} --set host.parts=2\n", best.slices.count)),
+        "{text}"
+    );
+
+    let never = [&arguments[..], &["--set", "budget.pose_to_photon_ms=5", "--check"]].concat();
+    let output = run(folder.path(), &never);
+    assert_eq!(output.status.code(), Some(1));
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "framelap: nothing meets the limits\n");
+    let told = String::from_utf8_lossy(&output.stdout);
+    assert!(told.contains("NOTHING MEETS THE LIMITS. What comes nearest:"), "{told}");
+    assert!(told.lines().any(|line| line.starts_with("Pose to photon ") && line.ends_with("NOT MET")), "{told}");
+
+    let front =
+        ["search", "2", "--free", "stream.bitrate_mbps=50..400:log", "--front", "picture.bits_per_px", "--runs", "40"];
+    let text = answer(&[&front[..], &SHORT, &["--no-budget"]].concat());
+    assert!(
+        text.contains("\nFront  Pose to photon, p99 [ms]  Bits per coded pixel [bit/px]  stream.bitrate_mbps\n"),
+        "{text}"
+    );
+}
+
+#[test]
+fn split_shares_the_target_and_tells_the_pieces() {
+    let arguments = [&["split", "2", "--target", "36", "--seeds", "2"][..], &SHORT].concat();
+    let (text, json, records) = in_all_forms("split", &arguments);
+    assert!(text.contains("Target: pose to photon 36.000 ms at p99; "), "{text}");
+    assert!(text.contains("\nlight (display) "), "{text}");
+    let sum: f64 = json["shares"].as_array().unwrap().iter().map(|share| share["may_take_ms"].as_f64().unwrap()).sum();
+    assert!((sum - 36.0).abs() < 1e-6);
+    assert_eq!(records.len(), 1 + 9 + 20);
+}
+
+#[test]
+fn what_if_tells_every_link_and_that_it_is_invented() {
+    let arguments = ["what-if", "2", "--links", "own,optical-50m,radio-shared", "--jitter", "1,5", "--seeds", "2"];
+    let (text, json, records) = in_all_forms("what-if", &[&arguments[..], &SHORT].concat());
+    assert!(text.contains("The links are invented, plausible round numbers of no product:\n"), "{text}");
+    assert!(
+        text.lines().any(|line| line.starts_with("Radio, shared, with pauses ") && line.contains("worse")),
+        "{text}"
+    );
+    assert_eq!(json["rows"].as_array().unwrap().len(), 6);
+    assert_eq!(records.len() - 1, 6 * json["measures"].as_array().unwrap().len());
+}
+
 #[test]
 fn wrong_questions_are_refused_in_one_line() {
     refused(
@@ -118,4 +214,24 @@ fn wrong_questions_are_refused_in_one_line() {
         &["sweep", "2", "--vary", "pacing.lead.ms=10,20"],
         "pacing.lead.ms: found 10 ms, allowed: only while pacing.lead is Ms",
     );
+    refused(
+        &["map", "2", "--x", "slices.count=1..2", "--y", "slices.count=1..3"],
+        "the two parameters: found slices.count, allowed: two different ones",
+    );
+    refused(&["sensitivity", "2", "--seeds", "many"], "--seeds: found \"many\", allowed: whole numbers 1 to 1000");
+    refused(
+        &["search", "2", "--free", "slices.count=1..9", "--runs", "5"],
+        "--runs: found \"5\", allowed: whole numbers 10 to 100000",
+    );
+    refused(
+        &["search", "2", "--free", "slices.count=1..9", "--limit", "missed_pct"],
+        "--limit: found `missed_pct`, allowed: measure<=number or measure>=number",
+    );
+    refused(&["split", "2", "--quantile", "1"], "quantile: found 1, allowed: above 0 to below 1");
+    refused(&["split", "2", "--rule", "fair"], "--rule: found \"fair\", allowed: exposed, spread, equal");
+    refused(
+        &["what-if", "2", "--links", "string"],
+        "--links: found \"string\", allowed: own, cable-2m, cable-15m, optical-50m, radio-near, radio-shared",
+    );
+    refused(&["what-if", "2", "--jitter", "-1"], "--jitter: found \"-1\", allowed: 0 to 1000 times");
 }

@@ -13,7 +13,7 @@ use super::on_one_and_two_threads;
 use crate::world::{MS, assert_near, cut, line};
 
 /// Line(e, l, d) with overheads a slice, alone in its period.
-fn with_overheads(stages: [f64; 3], overheads: [f64; 3]) -> Scenario {
+pub(super) fn with_overheads(stages: [f64; 3], overheads: [f64; 3]) -> Scenario {
     let mut scenario = cut(line(30.0, stages, 12), 8);
     scenario.encode.slice_overhead_ms = overheads[0];
     scenario.link.unit_overhead_ms = overheads[1];
