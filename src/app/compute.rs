@@ -9,8 +9,10 @@ use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::report::figures::distribution::{Histograms, Measure};
 use crate::report::figures::eye::Eyes;
 use crate::report::figures::lanes::{Lanes, LanesPair};
+use crate::report::figures::late_share::LateShares;
 use crate::report::figures::ledger::Ledger;
 use crate::report::figures::left_over::LeftOvers;
+use crate::report::figures::loads::Loads;
 use crate::report::figures::names;
 use crate::report::figures::outcomes::{Outcomes, Tally};
 use crate::report::figures::run_strip::Strips;
@@ -112,6 +114,10 @@ pub(super) struct Drawn {
     pub(super) eyes: Eyes,
     /// Frames and refreshes over the run.
     pub(super) strips: Strips,
+    /// Their late shares against the lead.
+    pub(super) late_shares: LateShares,
+    /// Their loads and headroom.
+    pub(super) loads: Loads,
 }
 
 impl Drawn {
@@ -142,6 +148,8 @@ impl Drawn {
             left_over: LeftOvers::new(sides),
             eyes: Eyes::new(sides),
             strips: Strips::new(sides),
+            late_shares: LateShares::new(sides),
+            loads: Loads::new(sides),
         }
     }
 }

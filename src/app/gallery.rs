@@ -37,6 +37,10 @@ pub(super) enum Figure {
     Eye,
     /// Every frame and refresh over the run.
     Run,
+    /// The share of late frames against the lead.
+    Lead,
+    /// Loads and headroom.
+    Loads,
 }
 
 /// What the page knows of a figure.
@@ -63,7 +67,7 @@ pub(super) const LANES: Vec2 = vec2(600.0, 344.0);
 const MOST_SLICES: u32 = 64;
 
 /// Every figure, in the order of the list to choose from.
-pub(super) const ALL: [Entry; 9] = [
+pub(super) const ALL: [Entry; 11] = [
     Entry {
         figure: Figure::Lanes,
         name: "Lanes",
@@ -151,6 +155,26 @@ pub(super) const ALL: [Entry; 9] = [
         show: |hand, ui| hand.run(ui),
         table: |data| data.drawn.strips.table(),
     },
+    Entry {
+        figure: Figure::Lead,
+        slug: "late-share",
+        name: "Late share",
+        meaning: "How many frames would be late at another lead, and where Newest and OnTarget differ",
+        least: PLACE,
+        show: |hand, ui| {
+            figures::late_share(ui, &hand.drawn.late_shares, &hand.drawn.lanes.names);
+        },
+        table: |data| data.drawn.late_shares.table(),
+    },
+    Entry {
+        figure: Figure::Loads,
+        slug: "loads-and-headroom",
+        name: "Loads and headroom",
+        meaning: "What every server is asked to do against what it can, and how much later frames might be ready",
+        least: PLACE,
+        show: |hand, ui| hand.loads(ui),
+        table: |data| data.drawn.loads.table(),
+    },
 ];
 
 impl Figure {
@@ -223,6 +247,12 @@ impl Hand<'_> {
 
     fn ledger(&mut self, ui: &mut Ui) {
         if let Some(lane) = figures::ledger(ui, &self.drawn.ledger, &self.drawn.lanes.names) {
+            self.commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
+        }
+    }
+
+    fn loads(&mut self, ui: &mut Ui) {
+        if let Some(lane) = figures::loads(ui, &self.drawn.loads, &self.drawn.lanes.names) {
             self.commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
         }
     }

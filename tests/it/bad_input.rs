@@ -325,7 +325,8 @@ fn figures() {
     for (arguments, message) in cases {
         refused(folder.path(), &[&["figure"], arguments].concat(), message);
     }
-    let names = "lanes, distribution, outcomes, slice-count, exposed-time, fronts, late-correction, eyes-field";
+    let names = "lanes, distribution, outcomes, slice-count, exposed-time, fronts, late-correction, eyes-field, the-run, \
+                 late-share, loads-and-headroom";
     refused(
         folder.path(),
         &["figure", "lane", "out.csv"],

@@ -1,6 +1,7 @@
 //! The figures driven as a user drives them: by pointer, keys and accessible names.
 
 mod closer;
+mod limits;
 mod looks;
 mod over_the_run;
 mod sight;
