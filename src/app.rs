@@ -22,6 +22,7 @@ mod keys;
 mod menu;
 mod message;
 mod open;
+mod outbox;
 mod own;
 mod page;
 mod painter;
@@ -38,7 +39,7 @@ mod worker;
 
 use eframe::egui::{Context, Ui};
 
-pub use exhibit::{Exhibit, Kind};
+pub use exhibit::{Exhibit, Format, Kind, Slide};
 pub use given::Given;
 pub use open::{OpenError, open};
 pub use painter::Painter;
@@ -52,6 +53,7 @@ use figures::{DistributionView, EyeView, LanesView, LeftOverView, RunStripView};
 use files::Files;
 use guard::Guard;
 use history::History;
+use outbox::Outbox;
 use own::Library;
 use pair::{Pair, Saved};
 use saving::Replacing;
@@ -63,7 +65,7 @@ use crate::report::figures::Side;
 use crate::scenario::Scenario;
 
 /// What the figures remember between frames.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 struct Views {
     lanes: LanesView,
     distribution: DistributionView,
@@ -83,6 +85,8 @@ pub struct App {
     history: History,
     saved: Saved,
     files: Files,
+    /// Figures on their way out.
+    outbox: Outbox,
     /// The question about unsaved work, while it is open.
     guard: Option<Guard>,
     /// The question about a file that would be replaced, while it is open.
@@ -150,6 +154,7 @@ impl App {
             history: History::default(),
             saved,
             files: Files::default(),
+            outbox: Outbox::default(),
             guard: None,
             replacing: None,
             own: Library::default(),
@@ -176,6 +181,7 @@ impl App {
     pub fn contents(&mut self, ui: &mut Ui) {
         let ctx = ui.ctx().clone();
         self.take_replies();
+        self.take_what_is_out(&ctx);
         // A question that is open has the keyboard for itself.
         let asked = self.guard.is_some() || self.replacing.is_some() || self.own.asking();
         let mut commands = if asked { Vec::new() } else { keys::pressed(&ctx) };

@@ -6,6 +6,7 @@ pub mod differences;
 pub mod figures;
 pub mod format;
 pub mod json;
+pub mod provenance;
 pub mod studies;
 pub mod tables;
 pub mod text;

@@ -8,6 +8,7 @@ use super::App;
 use super::command::{Command, Purpose};
 use super::given::absolute;
 use super::guard::Step;
+use super::outbox;
 use super::pair::{Document, Origin, Pair};
 use super::state::Edited;
 use crate::files;
@@ -65,6 +66,7 @@ impl App {
                 let text = match purpose {
                     Purpose::Open(_) => String::new(),
                     Purpose::Save(side) => self.suggested_name(side),
+                    Purpose::Figure(figure, take) => outbox::suggested_name(figure, take),
                 };
                 self.files.type_path(purpose, text);
             }
@@ -73,6 +75,9 @@ impl App {
             }
             Command::Picked(Purpose::Save(side), path) => self.save_to(&path, side, true, ctx),
             Command::Typed(Purpose::Save(side), path) => self.save_to(&path, side, false, ctx),
+            Command::Picked(Purpose::Figure(_, take), path) => self.put_out(&path, take, true, ctx),
+            Command::Typed(Purpose::Figure(_, take), path) => self.put_out(&path, take, false, ctx),
+            Command::Take(figure, take) => self.take_out(figure, take, ctx),
             _ => self.run_view(command, ctx),
         }
     }

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::compute::{Bench, Drawn};
+use super::gallery::Figure;
 use super::pair::Pair;
 use super::worker::{PairReply, Reply, Worker};
 use crate::report::figures::Side;
@@ -43,7 +44,7 @@ pub(super) struct Shown {
     /// The candidate's answer.
     pub(super) candidate: Arc<Answer>,
     /// The figures of both.
-    pub(super) drawn: Drawn,
+    pub(super) drawn: Arc<Drawn>,
     question: u64,
     short: bool,
 }
@@ -77,6 +78,7 @@ impl Answers {
     pub(super) fn take(&mut self, reply: Reply<Bench>) -> Option<Shown> {
         match reply {
             Reply::Pair(PairReply { question, baseline, candidate, drawn, short }) => {
+                let drawn = Arc::new(drawn);
                 return self.shown.replace(Shown { baseline, candidate, drawn, question, short });
             }
             Reply::CurveBegins(points) => {
@@ -120,6 +122,13 @@ impl Answers {
         self.coming.as_ref().map(|coming| (coming.points().len(), coming.expected))
     }
 
+    /// Whether all that a figure shows has come and is still true.
+    pub(super) fn all_of(&self, figure: Figure) -> bool {
+        let curve = figure != Figure::SliceCurve
+            || (self.coming.is_none() && self.curve.next.is_none() && self.curve.complete());
+        self.freshness() == Freshness::Current && curve
+    }
+
     fn budget_ms(&self) -> Option<f64> {
         self.asked.as_ref().map(|(_, pair)| pair.candidate.scenario.budget.pose_to_photon_ms)
     }
@@ -147,6 +156,7 @@ impl Answers {
         drawn: Drawn,
         curve: Curve,
     ) {
+        let drawn = Arc::new(drawn);
         self.shown = Some(Shown { baseline, candidate, drawn, question: ELSEWHERE, short: false });
         self.curve = curve;
         self.curve_of = Some(whatever_count(&pair.candidate.scenario));

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::figures::Take;
 use super::gallery::Figure;
 use super::state::{Edited, ThemeChoice};
 use crate::report::figures::Side;
@@ -71,6 +72,8 @@ pub(super) enum Command {
     Search,
     /// Puts a figure at a place of the page.
     Put(usize, Figure),
+    /// Takes a figure out of the program.
+    Take(Figure, Take),
     /// Turns to a place where there is not room for all.
     Turn(usize),
     /// Brings what belongs to a stage or a parameter into view in the column.
@@ -92,4 +95,6 @@ pub(super) enum Purpose {
     Open(Side),
     /// A side is written.
     Save(Side),
+    /// A figure is written, as what the ending of the name says.
+    Figure(Figure, Take),
 }

@@ -34,7 +34,7 @@ pub use left_over::LeftOverView;
 pub use loads::loads;
 pub use outcomes::outcomes;
 pub use run_strip::RunStripView;
-pub use title::{Choice, Item};
+pub use title::{Choice, Item, Picked, Take, heading, on_paper};
 pub use verdict::verdict;
 pub use warnings::warnings;
 

@@ -8,6 +8,7 @@ use std::thread;
 use eframe::egui::{Align, Align2, Area, Context, Frame, Id, Key, Layout, Modal, Order, TextEdit, Ui, Vec2};
 
 use super::command::{Command, Purpose};
+use super::figures::Take;
 use super::pair;
 use crate::report::figures::Side;
 
@@ -23,6 +24,27 @@ pub(super) struct Files {
 struct Typed {
     purpose: Purpose,
     text: String,
+}
+
+impl Purpose {
+    /// What a dialog is called.
+    fn title(self) -> String {
+        match self {
+            Self::Open(side) => format!("Open as {}", pair::name(side)),
+            Self::Save(side) => format!("Save {}", pair::name(side)),
+            Self::Figure(figure, Take::SaveTable) => format!("Save the table of {}", figure.entry().name),
+            Self::Figure(figure, _) => format!("Save {}", figure.entry().name),
+        }
+    }
+
+    /// What kind of files a dialog shows, and their endings.
+    fn endings(self) -> (&'static str, &'static [&'static str]) {
+        match self {
+            Self::Open(_) | Self::Save(_) => ("Scenario", &["ron"]),
+            Self::Figure(_, Take::SaveTable) => ("Table", &["csv"]),
+            Self::Figure(..) => ("Picture", &["png", "svg"]),
+        }
+    }
 }
 
 impl Files {
@@ -43,12 +65,11 @@ impl Files {
         }
         let (answer, picked) = channel();
         let run = move || {
-            let dialog = rfd::FileDialog::new().add_filter("Scenario", &["ron"]);
+            let (kind, endings) = purpose.endings();
+            let dialog = rfd::FileDialog::new().add_filter(kind, endings).set_title(purpose.title());
             let path = match purpose {
-                Purpose::Open(side) => dialog.set_title(format!("Open as {}", pair::name(side))).pick_file(),
-                Purpose::Save(side) => {
-                    dialog.set_title(format!("Save {}", pair::name(side))).set_file_name(suggested).save_file()
-                }
+                Purpose::Open(_) => dialog.pick_file(),
+                Purpose::Save(_) | Purpose::Figure(..) => dialog.set_file_name(suggested).save_file(),
             };
             // The window may be gone by now.
             let _ = answer.send(path);
@@ -131,15 +152,16 @@ pub(super) fn drop_advice() -> &'static str {
 impl Typed {
     /// The field and its buttons; `Some(true)` when the path stands, `Some(false)` when it is given up.
     fn contents(&mut self, ui: &mut Ui) -> Option<bool> {
-        let (title, verb) = match self.purpose {
-            Purpose::Open(side) => (format!("Open as {}", pair::name(side)), "Open"),
-            Purpose::Save(side) => (format!("Save {}", pair::name(side)), "Save"),
+        let (label, hint, verb) = match self.purpose {
+            Purpose::Open(_) => ("Path of the scenario file", "bench.ron", "Open"),
+            Purpose::Save(_) => ("Path of the scenario file", "bench.ron", "Save"),
+            Purpose::Figure(..) => ("Path of a .png, .svg or .csv file", "slide.svg", "Save"),
         };
         ui.set_width(440.0);
-        ui.heading(title);
+        ui.heading(self.purpose.title());
         ui.add_space(6.0);
-        let label = ui.label("Path of the scenario file");
-        let field = ui.add(TextEdit::singleline(&mut self.text).desired_width(f32::INFINITY).hint_text("bench.ron"));
+        let label = ui.label(label);
+        let field = ui.add(TextEdit::singleline(&mut self.text).desired_width(f32::INFINITY).hint_text(hint));
         let field = field.labelled_by(label.id);
         let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         if !field.has_focus() && !entered {

@@ -219,6 +219,8 @@ pub(super) struct Hand<'a> {
     /// The answers that the figures were made of, for what is looked up in them.
     pub(super) answers: [&'a Answer; 2],
     pub(super) curve: &'a Curve,
+    /// Whether all that a figure shows has come.
+    pub(super) ready: &'a dyn Fn(Figure) -> bool,
     pub(super) views: &'a mut Views,
     pub(super) commands: &'a mut Vec<Command>,
 }

@@ -53,6 +53,10 @@ impl App {
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 self.freshness(ui);
                 ui.separator();
+                if let Some(notice) = self.outbox.notice() {
+                    ui.label(notice);
+                    ui.separator();
+                }
                 let text = [Side::Candidate, Side::Baseline].map(|side| self.title_of(side)).join(" against ");
                 let origins = Side::BOTH.map(|side| self.origin_of(side)).join("\n");
                 ui.add(Label::new(text).truncate()).on_hover_text(origins);

@@ -3,7 +3,7 @@
 use std::io;
 
 use eframe::egui::epaint::ClippedShape;
-use eframe::egui::{Color32, Context, Pos2, RawInput, Rect, TexturesDelta, ViewportId, ViewportInfo, vec2};
+use eframe::egui::{Color32, Context, Pos2, RawInput, Rect, TexturesDelta, Ui, ViewportId, ViewportInfo, vec2};
 
 use super::painter::Painter;
 use super::{App, ThemeChoice};
@@ -26,9 +26,17 @@ pub struct Picture {
 impl Picture {
     /// Writes it as PNG.
     pub fn write_png(&self, out: impl io::Write) -> io::Result<()> {
+        self.write_png_with(out, &[])
+    }
+
+    /// Writes it as PNG with texts, each under its keyword.
+    pub fn write_png_with(&self, out: impl io::Write, texts: &[(&str, &str)]) -> io::Result<()> {
         let mut encoder = png::Encoder::new(out, self.width, self.height);
         encoder.set_color(png::ColorType::Rgba);
         encoder.set_depth(png::BitDepth::Eight);
+        for (keyword, text) in texts {
+            encoder.add_itxt_chunk((*keyword).to_owned(), (*text).to_owned())?;
+        }
         let mut writer = encoder.write_header()?;
         writer.write_image_data(&self.rgba)?;
         writer.finish()?;
@@ -56,7 +64,18 @@ pub fn picture(
 ///
 /// The painter is the context's own: a context hands out each texture once.
 pub(super) fn paint(ctx: &Context, app: &mut App, painter: &mut Painter, size: [f32; 2], scale: f32) -> Picture {
-    let (shapes, scale) = lay_out(ctx, app, size, scale, |textures| painter.update(textures));
+    let (shapes, scale) = lay_out(ctx, |ui| app.contents(ui), size, scale, |textures| painter.update(textures));
+    painted(ctx, painter, shapes, size, scale)
+}
+
+/// The picture of shapes that were laid out on an area of that size.
+pub(super) fn painted(
+    ctx: &Context,
+    painter: &Painter,
+    shapes: Vec<ClippedShape>,
+    size: [f32; 2],
+    scale: f32,
+) -> Picture {
     let primitives = ctx.tessellate(shapes, scale);
     let pixels = size.map(|points| (points * scale).round().max(1.0) as usize);
     let image = painter.paint(pixels, scale, Color32::BLACK, &primitives);
@@ -67,10 +86,10 @@ pub(super) fn paint(ctx: &Context, app: &mut App, painter: &mut Painter, size: [
     }
 }
 
-/// The shapes of the settled page, and the pixels per point that they are for.
+/// The shapes of settled contents, and the pixels per point that they are for.
 pub(super) fn lay_out(
     ctx: &Context,
-    app: &mut App,
+    mut contents: impl FnMut(&mut Ui),
     size: [f32; 2],
     scale: f32,
     mut textures: impl FnMut(&mut TexturesDelta),
@@ -78,7 +97,7 @@ pub(super) fn lay_out(
     ctx.all_styles_mut(|style| style.animation_time = 0.0);
     let mut settled = (Vec::new(), scale);
     for frame in 0..=SETTLING_FRAMES {
-        let mut output = ctx.run_ui(input(size, scale, frame), |ui| app.contents(ui));
+        let mut output = ctx.run_ui(input(size, scale, frame), &mut contents);
         textures(&mut output.textures_delta);
         settled = (std::mem::take(&mut output.shapes), output.pixels_per_point);
         output.drop_without_applying_deltas();

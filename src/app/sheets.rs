@@ -7,7 +7,7 @@ use eframe::egui::{Align, Frame, Layout, Margin, Rect, Stroke, Ui, UiBuilder, Ve
 use super::answers::{Answers, Shown};
 use super::command::Command;
 use super::compute::Drawn;
-use super::figures::{Choice, Item};
+use super::figures::{Choice, Item, Picked};
 use super::gallery::Hand;
 use super::page::GAP;
 use super::state::{Edited, Places};
@@ -31,7 +31,8 @@ const MARGIN: Margin = Margin::symmetric(12, 8);
 impl App {
     /// Lays the figures out over the space there is.
     pub(super) fn sheets(&mut self, ui: &mut Ui, commands: &mut Vec<Command>) {
-        let Self { state, answers: Answers { shown, curve, .. }, views, .. } = self;
+        let Self { state, answers, views, .. } = self;
+        let Answers { shown, curve, .. } = &*answers;
         let Some(Shown { drawn, baseline, candidate, .. }) = shown else {
             ui.centered_and_justified(|ui| ui.weak("Computing the first answer"));
             return;
@@ -40,7 +41,8 @@ impl App {
         ui.spacing_mut().item_spacing = vec2(GAP, GAP);
         let top = framed(ui, |ui| verdict(ui, drawn, state.edited, whole_budget, commands));
         let space = Rect::from_min_max(pos2(top.left(), top.bottom() + GAP), ui.max_rect().max);
-        let mut hand = Hand { state, drawn, answers: [baseline, candidate], curve, views, commands };
+        let ready = |figure| answers.all_of(figure);
+        let mut hand = Hand { state, drawn, answers: [baseline, candidate], curve, ready: &ready, views, commands };
         let row = (space.height() * ROW_SHARE).max(ROW_HEIGHT).max(space.height() - GAP - MIDDLE_HEIGHT.1);
         if space.height() - GAP - row < MIDDLE_HEIGHT.0 {
             pages(ui, space, &mut hand, &Places::ALL);
@@ -97,11 +99,13 @@ fn chosen_figure(ui: &mut Ui, space: Rect, hand: &mut Hand<'_>, number: usize) {
         here: entry.figure() == here,
         fits: fits(entry.least),
     };
-    let choice = Choice::new(gallery::ALL.iter().map(item).collect());
+    let choice = Choice::new(gallery::ALL.iter().map(item).collect(), (hand.ready)(here));
     let tagged = UiBuilder::new().max_rect(space).layout(Layout::top_down(Align::Min)).ui_stack_info(choice.tag());
     ui.scope_builder(tagged, |ui| hand.draw(ui, here));
-    if let Some(picked) = choice.picked() {
-        hand.commands.push(Command::Put(number, gallery::ALL[picked].figure()));
+    match choice.picked() {
+        Some(Picked::Item(item)) => hand.commands.push(Command::Put(number, gallery::ALL[item].figure())),
+        Some(Picked::Take(take)) => hand.commands.push(Command::Take(here, take)),
+        None => {}
     }
 }
 

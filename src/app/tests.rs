@@ -13,6 +13,7 @@ mod reaching;
 mod replacing;
 mod scenarios;
 mod sessions;
+mod taking;
 mod telling;
 
 use eframe::egui::accesskit::Role;

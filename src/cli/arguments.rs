@@ -9,7 +9,7 @@ use clap::builder::{PossibleValue, PossibleValuesParser, Styles};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 
-use crate::app::Kind;
+use crate::app::{Kind, ThemeChoice};
 
 const ABOUT: &str = "Simulates a split-rendering headset's frame pipeline to the nanosecond: pose, simulate, render, encode, \
                      link, decode, latch, photons; whole frames against slices.";
@@ -62,7 +62,8 @@ const FIGURE: &str = "\
 Writes one figure of a head-to-head into a file, by the ending of its name: .csv a table with the numbers in full, .png \
 or .svg a picture. Without scenarios it is of whole frames against 8 slices, as in the window.
 
---frames, --warmup, --seed and --set change both scenarios; --set-candidate and --set-baseline change one, after that.";
+--frames, --warmup, --seed and --set change both scenarios; --set-candidate and --set-baseline change one, after that. A \
+picture bears the command that makes it again, and the date, which SOURCE_DATE_EPOCH fixes where it is set.";
 
 /// Examples of `figure`, a line each.
 pub(super) const FIGURE_EXAMPLES: &str = "\
@@ -238,7 +239,7 @@ pub(super) struct Figure {
     #[arg(value_name = "NAME", value_parser = figures())]
     pub(super) name: String,
     /// The file to write, its ending says as what
-    #[arg(value_name = "OUT.csv")]
+    #[arg(value_name = "OUT.csv|png|svg")]
     pub(super) out: PathBuf,
     /// Candidate: a file or a preset
     #[arg(value_name = "SCENARIO|PRESET")]
@@ -257,6 +258,64 @@ pub(super) struct Figure {
     /// The frame of a figure that shows one, instead of a typical one
     #[arg(long, value_name = "N", allow_hyphen_values = true)]
     pub(super) frame: Option<u32>,
+    /// Where the time begins that the lanes show, in ms from the frame's pose
+    #[arg(long, value_name = "MS", requires = "to", allow_hyphen_values = true)]
+    pub(super) from: Option<f64>,
+    /// Where it ends
+    #[arg(long, value_name = "MS", requires = "from", allow_hyphen_values = true)]
+    pub(super) to: Option<f64>,
+    /// What the distribution is of
+    #[arg(long)]
+    pub(super) measure: Option<Measure>,
+    /// Of which quantile of the ages late correction is drawn
+    #[arg(long)]
+    pub(super) quantile: Option<Quantile>,
+    /// How the distribution is drawn
+    #[arg(long)]
+    pub(super) form: Option<Form>,
+    /// Width and height in points; pixels are so many times the scale
+    #[arg(long, value_name = "WxH", default_value = SLIDE, value_parser = size, allow_hyphen_values = true)]
+    pub(super) size: [u32; 2],
+    /// Dark or light
+    #[arg(long, default_value = "light")]
+    pub(super) theme: Theme,
+    /// Pixels per point of a .png, 0.5 to 4
+    #[arg(long, value_name = "S", default_value = "2", value_parser = scale, allow_hyphen_values = true)]
+    pub(super) scale: f32,
+}
+
+/// Size of a slide as presentations have it, in points.
+const SLIDE: &str = "960x540";
+
+/// A quantile.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(super) enum Quantile {
+    // The median.
+    P50,
+    // The 99 % quantile.
+    P99,
+}
+
+/// What a distribution is of.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(super) enum Measure {
+    // From the pose to the photons.
+    PoseToPhoton,
+    // Age of the pose of what is on display.
+    PhotonAge,
+    // From rendered to decoded.
+    Stream,
+}
+
+/// How a distribution is drawn.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(super) enum Form {
+    // Share of every bin.
+    Histogram,
+    // Share up to a value.
+    Cumulative,
+    // Share later than a value.
+    Tail,
 }
 
 /// Names of the figures, each with what it tells.
@@ -298,6 +357,17 @@ pub(super) enum Theme {
     Contrast,
     // White on black.
     ContrastDark,
+}
+
+impl From<Theme> for ThemeChoice {
+    fn from(theme: Theme) -> Self {
+        match theme {
+            Theme::Light => Self::Light,
+            Theme::Dark => Self::Dark,
+            Theme::Contrast => Self::Contrast,
+            Theme::ContrastDark => Self::ContrastDark,
+        }
+    }
 }
 
 const SIZES: std::ops::RangeInclusive<u32> = 200..=8000;

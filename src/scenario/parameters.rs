@@ -4,6 +4,7 @@
 //! Range checks and their messages, files, sliders, values set on the command line, the differences between two scenarios and
 //! the reference page all read this list. Adding a parameter is one entry here and its use.
 
+mod assignments;
 mod choices;
 mod entries;
 mod list;
@@ -20,6 +21,7 @@ mod way;
 use std::fmt;
 use std::sync::LazyLock;
 
+pub use assignments::{Assignment, assignments};
 pub use range::{Bound, Numeric, Scale};
 pub use unit::Unit;
 pub use value::Value;

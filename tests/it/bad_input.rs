@@ -192,6 +192,11 @@ fn outputs_that_cannot_be_written() {
     );
     refused(
         folder.path(),
+        &["figure", "outcomes", "file/out.svg", "2", "--frames", "60"],
+        "file/out.svg: cannot be written: a file is in the place of its folder",
+    );
+    refused(
+        folder.path(),
         &["presets", "write", "2", "no/mine.ron"],
         "no/mine.ron: cannot be written: there is no such folder",
     );
@@ -304,10 +309,25 @@ fn commands() {
 #[test]
 fn figures() {
     let folder = folder_with(&[]);
-    let cases: [(&[&str], &str); 7] = [
-        (&["lanes", "out.pdf"], "out.pdf: found a name that ends in \"pdf\", allowed: .csv"),
-        (&["lanes", "out"], "out: found a name that ends in \"\", allowed: .csv"),
-        (&["outcomes", "out.csv", "--frame", "9"], "--frame: outcomes shows no single frame; lanes and fronts do"),
+    let cases: [(&[&str], &str); 10] = [
+        (&["lanes", "out.pdf"], "out.pdf: found the ending .pdf, allowed: .csv, .png, .svg"),
+        (&["lanes", "out"], "out: found a name without an ending, allowed: .csv, .png, .svg"),
+        (
+            &["outcomes", "out.csv", "--frame", "9"],
+            "--frame: found for outcomes, which has no frame to choose, allowed: for lanes, fronts, the-run",
+        ),
+        (
+            &["fronts", "out.svg", "--form", "tail"],
+            "--form: found for fronts, which has no form to choose, allowed: for distribution",
+        ),
+        (
+            &["lanes", "out.svg", "--frames", "60", "--from", "5", "--to", "-5"],
+            "--from, --to: found 5 to -5 ms, allowed: at least 0.02 ms, within 1000000 ms",
+        ),
+        (
+            &["lanes", "out.svg", "--frames", "60", "--from", "nan", "--to", "5"],
+            "--from, --to: found NaN to 5 ms, allowed: at least 0.02 ms, within 1000000 ms",
+        ),
         (&["lanes", "out.csv", "--frames", "60", "--frame", "60"], "--frame: found 60, allowed: 0 to 59"),
         (
             &["lanes", "out.csv", "--set-baseline", "slices.count=99"],
@@ -325,8 +345,8 @@ fn figures() {
     for (arguments, message) in cases {
         refused(folder.path(), &[&["figure"], arguments].concat(), message);
     }
-    let names = "lanes, distribution, outcomes, slice-count, exposed-time, fronts, late-correction, eyes-field, the-run, \
-                 late-share, loads-and-headroom";
+    let names: Vec<&str> = framelap::app::Kind::all().map(framelap::app::Kind::slug).collect();
+    let names = names.join(", ");
     refused(
         folder.path(),
         &["figure", "lane", "out.csv"],

@@ -6,6 +6,7 @@ mod bad_input;
 mod cases;
 mod command_line;
 mod display;
+mod figures;
 mod flow;
 mod full_buffers;
 mod invariance;

@@ -72,6 +72,15 @@ impl DistributionView {
 
     /// What is spread on the first line, how it is drawn on the second.
     fn switches(&mut self, ui: &mut Ui) {
+        if ink::is_on_paper(ui) {
+            ui.horizontal(|ui| {
+                ink::title(ui, "Distribution");
+                let text = format!("{}, {}", self.measure.name(), self.form.name().to_lowercase());
+                ui.label(small(&text).color(Palette::current(ui).soft));
+            });
+            ui.label(small(self.measure.meaning()).color(Palette::current(ui).soft));
+            return;
+        }
         ui.horizontal(|ui| {
             ink::title(ui, "Distribution");
             ui.spacing_mut().item_spacing.x = 3.0;

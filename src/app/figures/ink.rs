@@ -2,7 +2,7 @@
 
 use eframe::egui::{Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Shape, Stroke, Vec2, pos2, vec2};
 
-pub(super) use super::title::title;
+pub(super) use super::title::{is_on_paper, title};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 

@@ -57,6 +57,21 @@ impl LanesView {
         Self { window: self.window.filter(Window::is_within_reason), ..self }
     }
 
+    /// The frame that was chosen; none where the typical one is looked at.
+    pub fn chosen(&self) -> Option<usize> {
+        self.frame
+    }
+
+    /// The time that is looked through, from the frame's pose, where it was chosen \[ms\].
+    pub fn through_ms(&self) -> Option<[f64; 2]> {
+        self.window.map(|window| [window.from_ns, window.to_ns].map(|ns| ns / 1e6))
+    }
+
+    /// Looks through a span of time from the frame's pose on \[ms\].
+    pub fn look_through_ms(&mut self, [from, to]: [f64; 2]) {
+        self.window = Some(Window { from_ns: from * 1e6, to_ns: to * 1e6 });
+    }
+
     /// Looks at a frame, and lets it fit.
     pub fn go_to(&mut self, frame: usize) {
         self.frame = Some(frame);

@@ -78,6 +78,10 @@ impl LeftOverView {
         let small = |text: &str| RichText::new(text).font(theme::small());
         ui.horizontal(|ui| {
             ink::title(ui, "Late correction").on_hover_text(CAUTION);
+            if ink::is_on_paper(ui) {
+                ui.label(small(self.rank.name()).color(Palette::current(ui).soft));
+                return;
+            }
             ui.spacing_mut().item_spacing.x = 3.0;
             ui.add_space(6.0);
             for rank in Rank::ALL {

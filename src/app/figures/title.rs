@@ -3,10 +3,17 @@
 use std::sync::{Arc, OnceLock};
 
 use eframe::egui::containers::menu::MenuButton;
-use eframe::egui::{Button, Response, RichText, Role, Shape, Stroke, Ui, UiStackInfo, WidgetInfo, pos2, vec2};
+use eframe::egui::text::{LayoutJob, TextWrapping};
+use eframe::egui::{
+    Button, Label, Response, RichText, Role, Sense, Shape, Stroke, Ui, UiStackInfo, WidgetInfo, pos2, vec2,
+};
 
+use super::ink::Mark;
 use crate::app::theme::{self, Palette};
+use crate::report::figures::Side;
 
+/// The tag of figures that are drawn to be looked at only.
+const PAPER: &str = "on paper";
 /// The tag that carries a [`Choice`] to the title within.
 const TAG: &str = "choice of figures";
 /// Width left for the arrow behind the title \[pt\].
@@ -18,7 +25,58 @@ const ARROW: f32 = 16.0;
 #[derive(Debug)]
 pub struct Choice {
     items: Vec<Item>,
-    picked: OnceLock<usize>,
+    /// Whether what stands here can be taken out of the program now.
+    ready: bool,
+    picked: OnceLock<Picked>,
+}
+
+/// What was picked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Picked {
+    /// One of the items, by its place in the list.
+    Item(usize),
+    /// What stands here is to leave the program.
+    Take(Take),
+}
+
+/// How a figure leaves the program.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Take {
+    /// To the clipboard, as a picture.
+    CopyPicture,
+    /// To the clipboard, as a table.
+    CopyTable,
+    /// Into a file, as a picture.
+    SavePicture,
+    /// Into a file, as a table.
+    SaveTable,
+    /// Into a file whose path is typed.
+    TypePath,
+}
+
+impl Take {
+    /// All, in the order of the list.
+    const ALL: [Self; 5] = [Self::CopyPicture, Self::CopyTable, Self::SavePicture, Self::SaveTable, Self::TypePath];
+
+    const fn name(self) -> &'static str {
+        match self {
+            Self::CopyPicture => "Copy as picture",
+            Self::CopyTable => "Copy as table",
+            Self::SavePicture => "Save picture…",
+            Self::SaveTable => "Save table…",
+            Self::TypePath => "Save to typed path…",
+        }
+    }
+
+    const fn meaning(self) -> &'static str {
+        match self {
+            Self::CopyPicture => "To the clipboard, as large as a slide, with where it comes from",
+            Self::CopyTable => "To the clipboard, to be pasted into a spreadsheet; numbers in full",
+            Self::SavePicture => "As .png or .svg, by the ending of the name",
+            Self::SaveTable => "As .csv, numbers in full",
+            Self::TypePath => "As .png, .svg or .csv, by the ending of the name",
+        }
+    }
 }
 
 /// One of the things that can stand in a place.
@@ -35,13 +93,13 @@ pub struct Item {
 }
 
 impl Choice {
-    /// A choice among `items`.
-    pub fn new(items: Vec<Item>) -> Arc<Self> {
-        Arc::new(Self { items, picked: OnceLock::new() })
+    /// A choice among `items`; `ready` tells whether what stands here can be taken out now.
+    pub fn new(items: Vec<Item>, ready: bool) -> Arc<Self> {
+        Arc::new(Self { items, ready, picked: OnceLock::new() })
     }
 
-    /// The item that was picked, by its place in the list.
-    pub fn picked(&self) -> Option<usize> {
+    /// What was picked.
+    pub fn picked(&self) -> Option<Picked> {
         self.picked.get().copied()
     }
 
@@ -49,6 +107,38 @@ impl Choice {
     pub fn tag(self: &Arc<Self>) -> UiStackInfo {
         UiStackInfo::default().with_tag_value(TAG, Arc::clone(self))
     }
+}
+
+/// Marks a `Ui` whose contents are only looked at, in a picture: what one would press there is left out.
+pub fn on_paper() -> UiStackInfo {
+    UiStackInfo::default().with_tag(PAPER)
+}
+
+/// Whether `ui` draws what is only looked at.
+pub(super) fn is_on_paper(ui: &Ui) -> bool {
+    ui.stack().iter().any(|ui| ui.tags().contains(PAPER))
+}
+
+/// The candidate against the baseline by name, each with its mark: what is above a figure that stands alone. Names that find
+/// no room are cut.
+pub fn heading(ui: &mut Ui, [baseline, candidate]: &[String; 2]) {
+    let palette = Palette::current(ui);
+    let size = theme::TITLE;
+    ui.horizontal(|ui| {
+        let most = (ui.available_width() - 2.0 * size - 90.0).max(0.0) / 2.0;
+        let mut name = |side: Side, name: &str| {
+            let (rect, _) = ui.allocate_exact_size(vec2(size, size), Sense::hover());
+            Mark::of(side).draw(ui.painter(), rect.center(), 0.7 * size, palette.side(side), palette.sheet);
+            let mut job = LayoutJob::simple_singleline(name.to_owned(), theme::title(), palette.ink);
+            job.wrap = TextWrapping::truncate_at_width(most);
+            ui.add(Label::new(job));
+            if side == Side::Candidate {
+                ui.label(RichText::new("against").font(theme::text()).color(palette.soft));
+            }
+        };
+        name(Side::Candidate, candidate);
+        name(Side::Baseline, baseline);
+    });
 }
 
 /// The title of a figure; in a place with a choice it opens the list.
@@ -67,7 +157,7 @@ pub(super) fn title(ui: &mut Ui, title: &str) -> Response {
         let response = MenuButton::from_button(button).ui(ui, |ui| list(ui, choice)).0;
         response.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{title}: choose a figure")));
         arrow(ui, &response);
-        response.on_hover_text("Choose the figure that stands here")
+        response.on_hover_text("Choose the figure that stands here; copy or save it")
     })
     .inner
 }
@@ -79,8 +169,17 @@ fn list(ui: &mut Ui, choice: &Choice) {
         if entry.on_hover_text(item.meaning).clicked() {
             if !item.here {
                 // The first pick of a frame counts; there is no second.
-                let _ = choice.picked.set(place);
+                let _ = choice.picked.set(Picked::Item(place));
             }
+            ui.close();
+        }
+    }
+    ui.separator();
+    for take in Take::ALL {
+        let entry = ui.add_enabled(choice.ready, Button::new(take.name()));
+        let entry = entry.on_disabled_hover_text("Not before all of it is computed");
+        if entry.on_hover_text(take.meaning()).clicked() {
+            let _ = choice.picked.set(Picked::Take(take));
             ui.close();
         }
     }

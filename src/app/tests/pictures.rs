@@ -1,6 +1,7 @@
 //! Pictures of the window: nothing is cut off, nothing lies over anything else, every part is painted.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use eframe::egui::epaint::ClippedShape;
 use eframe::egui::{Rect, Shape};
@@ -62,7 +63,7 @@ fn every_part_is_painted_in_both_themes() {
 /// The sheets of the page, by their places.
 fn sheets(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<Rect> {
     let ground = theme::Palette::of(ctx.theme()).sheet;
-    let shapes = picture::lay_out(ctx, app, size, 1.0, |_| ()).0;
+    let shapes = picture::lay_out(ctx, |ui| app.contents(ui), size, 1.0, |_| ()).0;
     let places = shapes.iter().filter_map(|ClippedShape { shape, .. }| match shape {
         Shape::Rect(shape) if shape.fill == ground && shape.rect.width() > 300.0 && shape.rect.height() > 100.0 => {
             Some(shape.rect)
@@ -92,7 +93,7 @@ fn the_page_has_the_shape_that_its_size_gives_it() {
             let (ctx, mut app) = still(pair);
             for so_far in [false, true] {
                 if let Some(shown) = &mut app.answers.shown {
-                    shown.drawn = Bench::default().draw(&shown.baseline, &shown.candidate, so_far);
+                    shown.drawn = Arc::new(Bench::default().draw(&shown.baseline, &shown.candidate, so_far));
                 }
                 let here = sheets(&ctx, &mut app, size);
                 assert_eq!(here.len(), count, "{name}: {here:?}");
@@ -113,7 +114,7 @@ fn warnings_and_a_preview_are_drawn_at_every_scale() {
         let (ctx, mut app) = still(&pair);
         let mut painter = Painter::default();
         if let Some(shown) = &mut app.answers.shown {
-            shown.drawn = Bench::default().draw(&shown.baseline, &shown.candidate, so_far);
+            shown.drawn = Arc::new(Bench::default().draw(&shown.baseline, &shown.candidate, so_far));
         }
         app.answers.curve.next = so_far.then_some((5, 22));
         for (name, size) in SIZES {
@@ -147,7 +148,7 @@ fn only_differences_fill_the_column() {
 
 /// Every text within sight.
 fn shown(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<String> {
-    let shapes = picture::lay_out(ctx, app, size, 1.0, |_| ()).0;
+    let shapes = picture::lay_out(ctx, |ui| app.contents(ui), size, 1.0, |_| ()).0;
     let texts = shapes.iter().filter_map(|ClippedShape { clip_rect, shape, .. }| match shape {
         Shape::Text(text) if clip_rect.contains_rect(text.visual_bounding_rect()) => {
             Some(text.galley.text().to_owned())
@@ -231,7 +232,7 @@ fn no_text_lies_over_another() {
 
 /// Every text that is shown outside the scrolling column: itself, its place and what may be seen of it.
 fn texts(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<(String, Rect, Rect)> {
-    let shapes = picture::lay_out(ctx, app, size, 1.0, |_| ()).0;
+    let shapes = picture::lay_out(ctx, |ui| app.contents(ui), size, 1.0, |_| ()).0;
     let column = if app.state.parameters { page::COLUMN } else { 0.0 };
     shapes
         .iter()

@@ -133,7 +133,7 @@ pub(in crate::scenario) fn cut(text: &str) -> String {
 }
 
 /// A number as text: in full where a person can read it, otherwise with an exponent.
-fn in_full(number: f64) -> String {
+pub(super) fn in_full(number: f64) -> String {
     let size = number.abs();
     if size != 0.0 && size.is_finite() && !(1e-7..1e15).contains(&size) {
         format!("{number:e}")

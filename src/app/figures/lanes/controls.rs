@@ -6,6 +6,7 @@ use super::LanesView;
 use crate::app::figures::ink;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::lanes::LanesPair;
+use crate::report::format::count;
 
 impl LanesView {
     /// Title, frame number and steps in one row.
@@ -14,6 +15,11 @@ impl LanesView {
             ink::title(ui, "One frame's way");
             ui.add_space(12.0);
             ui.spacing_mut().item_spacing.x = 4.0;
+            if ink::is_on_paper(ui) {
+                let text = format!("Frame {}", count(self.frame(lanes) as u64));
+                ui.label(RichText::new(text).font(theme::small()).color(Palette::current(ui).soft));
+                return;
+            }
             self.number(ui, lanes);
             self.steps(ui, lanes);
         });

@@ -1,0 +1,127 @@
+//! A figure as a picture of its own: a title, the figure, and below it where it comes from.
+
+use eframe::egui::epaint::ClippedShape;
+use eframe::egui::text::LayoutJob;
+use eframe::egui::{
+    Align, CentralPanel, Context, FontId, Frame, Layout, Margin, Rect, Stroke, TexturesDelta, Ui, UiBuilder, pos2, vec2,
+};
+
+use super::Exhibit;
+use crate::app::figures;
+use crate::app::gallery::Hand;
+use crate::app::painter::Painter;
+use crate::app::picture::{self, Picture};
+use crate::app::state::{State, ThemeChoice};
+use crate::app::theme::{self, Palette};
+use crate::report::provenance::Provenance;
+
+/// How a picture of a figure looks.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Slide {
+    /// Width and height \[pt\].
+    pub size: [f32; 2],
+    /// Pixels per point.
+    pub scale: f32,
+    /// Light or dark.
+    pub theme: ThemeChoice,
+}
+
+impl Slide {
+    /// Width and height in points of the slides of usual presentations: type is as large here as it says \[pt\].
+    pub const SIZE: [f32; 2] = [960.0, 540.0];
+    /// Pixels per point that fill a usual projector.
+    pub const SCALE: f32 = 2.0;
+}
+
+/// Margin around everything \[pt\].
+const MARGIN: i8 = 20;
+/// Rows of the command that are shown; all of it is in the file.
+const COMMAND_ROWS: usize = 3;
+/// Size of the command: to be copied, not to be read from afar \[pt\].
+const COMMAND: f32 = 11.0;
+/// Distance of figure and foot \[pt\].
+const GAP: f32 = 8.0;
+
+/// Paints it.
+pub(super) fn paint(exhibit: &Exhibit, slide: &Slide, made: &Provenance, out: &str) -> Picture {
+    let (ctx, mut painter) = (context(slide), Painter::default());
+    let (shapes, scale) = lay_out(&ctx, exhibit, slide, made, out, |textures| painter.update(textures));
+    picture::painted(&ctx, &painter, shapes, slide.size, scale)
+}
+
+/// Its shapes.
+pub(super) fn shapes(exhibit: &Exhibit, slide: &Slide, made: &Provenance, out: &str) -> Vec<ClippedShape> {
+    // At one pixel a point: lines that are one pixel wide there are seen at every size.
+    let slide = Slide { scale: 1.0, ..*slide };
+    lay_out(&context(&slide), exhibit, &slide, made, out, |_| ()).0
+}
+
+fn context(slide: &Slide) -> Context {
+    let ctx = Context::default();
+    slide.theme.show(&ctx);
+    ctx
+}
+
+fn lay_out(
+    ctx: &Context,
+    exhibit: &Exhibit,
+    slide: &Slide,
+    made: &Provenance,
+    out: &str,
+    textures: impl FnMut(&mut TexturesDelta),
+) -> (Vec<ClippedShape>, f32) {
+    let mut state = State::default();
+    state.pair.clone_from(&exhibit.pair);
+    let (mut views, mut commands) = (exhibit.views.clone(), Vec::new());
+    let command = made.command(out);
+    let contents = |ui: &mut Ui| {
+        let mut hand = Hand {
+            state: &state,
+            drawn: &exhibit.drawn,
+            answers: exhibit.answers.each_ref().map(AsRef::as_ref),
+            curve: &exhibit.curve,
+            ready: &|_| false,
+            views: &mut views,
+            commands: &mut commands,
+        };
+        page(ui, made, &command, |ui| hand.draw(ui, exhibit.figure));
+    };
+    picture::lay_out(ctx, contents, slide.size, slide.scale, textures)
+}
+
+/// Title, figure and foot.
+fn page(ui: &mut Ui, made: &Provenance, command: &str, figure: impl FnOnce(&mut Ui)) {
+    let palette = Palette::current(ui);
+    let frame = Frame::new().fill(palette.sheet).inner_margin(Margin::same(MARGIN));
+    CentralPanel::default().frame(frame).show(ui, |ui| {
+        let space = ui.max_rect();
+        figures::heading(ui, &made.names);
+        let top = ui.cursor().top();
+        let foot = foot(ui, made, command, palette);
+        let place = Rect::from_min_max(pos2(space.left(), top), pos2(space.right(), foot - GAP));
+        let paper = UiBuilder::new().max_rect(place).layout(Layout::top_down(Align::Min));
+        ui.scope_builder(paper.ui_stack_info(figures::on_paper()), |ui| {
+            ui.spacing_mut().item_spacing = vec2(8.0, 6.0);
+            figure(ui);
+        });
+    });
+}
+
+/// Where it comes from: runs, version, date; the command that makes it again. Gives its upper edge.
+fn foot(ui: &Ui, made: &Provenance, command: &str, palette: &Palette) -> f32 {
+    let (space, painter) = (ui.max_rect(), ui.painter());
+    let laid = |text: String, font: FontId, rows: usize| {
+        let mut job = LayoutJob::simple(text, font, palette.soft, space.width());
+        job.wrap.max_rows = rows;
+        painter.layout_job(job)
+    };
+    let run = laid(made.run(), theme::small(), 1);
+    let command = laid(command.to_owned(), theme::figures(COMMAND), COMMAND_ROWS);
+    let command_top = space.bottom() - command.size().y;
+    let run_top = command_top - run.size().y - 2.0;
+    let top = run_top - 5.0;
+    painter.hline(space.x_range(), top, Stroke::new(1.0, palette.rule));
+    painter.galley(pos2(space.left(), run_top), run, palette.soft);
+    painter.galley(pos2(space.left(), command_top), command, palette.soft);
+    top
+}

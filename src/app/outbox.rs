@@ -1,0 +1,228 @@
+//! Figures on their way out of the window: to the clipboard or into files.
+//!
+//! Pictures are made on a thread of their own, so that the window goes on; what came of them is taken in between two frames.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, TryRecvError, channel};
+use std::thread;
+use std::time::Duration;
+
+use eframe::egui::{ColorImage, Context, Theme};
+
+use super::answers::Shown;
+use super::command::Purpose;
+use super::exhibit::{Exhibit, Format, Slide};
+use super::figures::{RunStripView, Take};
+use super::gallery::Figure;
+use super::given::absolute;
+use super::state::ThemeChoice;
+use super::{App, Views};
+use crate::files;
+use crate::report::figures::Side;
+use crate::report::provenance;
+
+/// How long it is said that something is out.
+const NOTICE: Duration = Duration::from_secs(8);
+
+/// What is on its way.
+#[derive(Default)]
+pub(super) struct Outbox {
+    /// What is to be written once its path is known.
+    waiting: Option<Exhibit>,
+    /// What is being made.
+    coming: Vec<Receiver<Made>>,
+    notice: Option<Notice>,
+}
+
+struct Notice {
+    text: String,
+    /// When it is old, in the context's time \[s\].
+    until_s: f64,
+}
+
+/// What came of one.
+enum Made {
+    Picture(&'static str, Arc<ColorImage>),
+    File(PathBuf),
+    Failed(String),
+}
+
+impl Outbox {
+    /// What there is to say of the last one.
+    pub(super) fn notice(&self) -> Option<&str> {
+        if self.coming.is_empty() { self.notice.as_ref().map(|notice| notice.text.as_str()) } else { Some("drawing") }
+    }
+
+    fn say(&mut self, text: String, ctx: &Context) {
+        let until_s = ctx.input(|input| input.time) + NOTICE.as_secs_f64();
+        self.notice = Some(Notice { text, until_s });
+        ctx.request_repaint_after(NOTICE);
+    }
+
+    /// Makes something on a thread of its own.
+    fn make(&mut self, make: impl FnOnce() -> Made + Send + 'static, ctx: &Context) -> std::io::Result<()> {
+        let (answer, made) = channel();
+        let ctx = ctx.clone();
+        thread::Builder::new().name("figure".to_owned()).spawn(move || {
+            // The window may be gone by now.
+            let _ = answer.send(make());
+            ctx.request_repaint();
+        })?;
+        self.coming.push(made);
+        Ok(())
+    }
+
+    /// What has been made since the last call.
+    fn made(&mut self) -> Vec<Made> {
+        let mut made = Vec::new();
+        self.coming.retain(|coming| match coming.try_recv() {
+            Ok(one) => {
+                made.push(one);
+                false
+            }
+            Err(TryRecvError::Empty) => true,
+            Err(TryRecvError::Disconnected) => {
+                made.push(Made::Failed("The figure could not be drawn.".to_owned()));
+                false
+            }
+        });
+        made
+    }
+}
+
+/// A name for the file of a figure.
+pub(super) fn suggested_name(figure: Figure, take: Take) -> String {
+    format!("{}.{}", figure.entry().slug, usual_ending(take))
+}
+
+const fn usual_ending(take: Take) -> &'static str {
+    if matches!(take, Take::SaveTable) { "csv" } else { "png" }
+}
+
+impl App {
+    /// Takes a figure out, at once or after a path was asked for.
+    pub(super) fn take_out(&mut self, figure: Figure, take: Take, ctx: &Context) {
+        let Some(exhibit) = self.exhibit(figure) else {
+            self.message = Some("Not taken out: the figure is still being computed.".to_owned());
+            return;
+        };
+        let (purpose, suggested) = (Purpose::Figure(figure, take), suggested_name(figure, take));
+        match take {
+            Take::CopyTable => {
+                ctx.copy_text(exhibit.table().tsv());
+                self.outbox.say(format!("{} copied as a table", figure.entry().name), ctx);
+            }
+            Take::CopyPicture => self.copy_picture(exhibit, ctx),
+            Take::SavePicture | Take::SaveTable => {
+                self.outbox.waiting = Some(exhibit);
+                self.files.ask(purpose, suggested, ctx.clone());
+            }
+            Take::TypePath => {
+                self.outbox.waiting = Some(exhibit);
+                self.files.type_path(purpose, suggested);
+            }
+        }
+    }
+
+    /// A figure as it is on screen; none while it is not the answer to the scenarios as they are.
+    pub(super) fn exhibit(&self, figure: Figure) -> Option<Exhibit> {
+        let Shown { baseline, candidate, drawn, .. } = self.answers.shown.as_ref()?;
+        let answers = [baseline, candidate].map(Arc::clone);
+        let pair = &self.state.pair;
+        let current = Side::BOTH.iter().all(|&side| answers[side.index()].scenario == pair.of(side).scenario);
+        (current && self.answers.all_of(figure)).then(|| Exhibit {
+            figure,
+            pair: pair.clone(),
+            answers,
+            drawn: Arc::clone(drawn),
+            curve: self.answers.curve.clone(),
+            // The run is shown whole: no command names a part of it.
+            views: Views { run_strip: RunStripView::default(), ..self.views.clone() },
+            folder: None,
+        })
+    }
+
+    fn copy_picture(&mut self, exhibit: Exhibit, ctx: &Context) {
+        let slide = self.slide(ctx);
+        let make = move || {
+            let entry = exhibit.figure.entry();
+            let out = suggested_name(exhibit.figure, Take::CopyPicture);
+            let picture = exhibit.picture(&slide, &provenance::today(), &out);
+            let size = [picture.width, picture.height].map(|pixels| pixels as usize);
+            Made::Picture(entry.name, Arc::new(ColorImage::from_rgba_unmultiplied(size, &picture.rgba)))
+        };
+        self.make(make, ctx);
+    }
+
+    /// Writes what waits for a path, as what its ending says.
+    ///
+    /// `agreed` tells whether the system's dialog has asked already about a file of that name.
+    pub(super) fn put_out(&mut self, path: &Path, take: Take, agreed: bool, ctx: &Context) {
+        let Some(exhibit) = self.outbox.waiting.take() else { return };
+        let picked = absolute(path);
+        let mut path = picked.clone();
+        if path.extension().is_none() {
+            path.set_extension(usual_ending(take));
+        }
+        let Some(format) = Format::of(&path) else {
+            let (shown, endings) = (path.display(), Format::ENDINGS);
+            self.message = Some(format!("Not saved. {shown}: found another ending, allowed: {endings}"));
+            return;
+        };
+        if path.is_file() && !(agreed && path == picked) {
+            let shown = path.display();
+            self.message =
+                Some(format!("Not saved. {shown}: there is such a file already, and it is not replaced unasked."));
+            return;
+        }
+        self.message = None;
+        let slide = self.slide(ctx);
+        self.make(move || write(&exhibit, format, &slide, path), ctx);
+    }
+
+    /// A slide in the theme of the window.
+    fn slide(&self, ctx: &Context) -> Slide {
+        let theme = match (self.state.theme, ctx.theme()) {
+            (ThemeChoice::System, Theme::Light) => ThemeChoice::Light,
+            (ThemeChoice::System, Theme::Dark) => ThemeChoice::Dark,
+            (chosen, _) => chosen,
+        };
+        Slide { size: Slide::SIZE, scale: Slide::SCALE, theme }
+    }
+
+    fn make(&mut self, make: impl FnOnce() -> Made + Send + 'static, ctx: &Context) {
+        if let Err(error) = self.outbox.make(make, ctx) {
+            self.message = Some(format!("Not drawn: the system gives no thread ({error})."));
+        }
+    }
+
+    /// Hands on what has been made since the last frame, and forgets what was said long enough.
+    pub(super) fn take_what_is_out(&mut self, ctx: &Context) {
+        for made in self.outbox.made() {
+            match made {
+                Made::Picture(name, image) => {
+                    ctx.copy_image(Arc::unwrap_or_clone(image));
+                    self.outbox.say(format!("{name} copied as a picture"), ctx);
+                }
+                Made::File(path) => {
+                    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+                    self.outbox.say(format!("{name} saved"), ctx);
+                }
+                Made::Failed(why) => self.message = Some(why),
+            }
+        }
+        let now_s = ctx.input(|input| input.time);
+        if self.outbox.notice.as_ref().is_some_and(|notice| now_s >= notice.until_s) {
+            self.outbox.notice = None;
+        }
+    }
+}
+
+fn write(exhibit: &Exhibit, format: Format, slide: &Slide, path: PathBuf) -> Made {
+    let out = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    match files::save(&path, |to| exhibit.write(format, slide, &provenance::today(), &out, to)) {
+        Ok(()) => Made::File(path),
+        Err(error) => Made::Failed(format!("Not saved. {}: cannot be written: {}", path.display(), files::why(&error))),
+    }
+}

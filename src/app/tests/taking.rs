@@ -1,0 +1,146 @@
+//! Figures leave the window by the menu of their title.
+
+use std::time::{Duration, Instant};
+
+use eframe::egui::{OutputCommand, vec2};
+
+use super::*;
+use crate::app::answers::Freshness;
+
+fn large() -> Harness<'static, App> {
+    let mut window = window();
+    window.set_size(vec2(1600.0, 900.0));
+    window.run_steps(SETTLING);
+    window
+}
+
+/// Opens the menu of a title and presses an entry.
+fn take(window: &mut Harness<'static, App>, title: &str, entry: &str) {
+    window.get_by_role_and_label(Role::Button, &format!("{title}: choose a figure")).click();
+    window.run_steps(SETTLING);
+    window.get_by_role_and_label(Role::Button, entry).click();
+    window.step();
+}
+
+/// What was handed to the system in the frame just laid out.
+fn handed(window: &Harness<'static, App>) -> Vec<OutputCommand> {
+    window.output().platform_output.commands.clone()
+}
+
+/// Frames until something holds, for so long as a picture may take on a busy machine.
+fn until(window: &mut Harness<'static, App>, mut holds: impl FnMut(&Harness<'static, App>) -> bool) {
+    let begin = Instant::now();
+    while !holds(window) {
+        assert!(begin.elapsed() < Duration::from_mins(1), "nothing came");
+        std::thread::sleep(Duration::from_millis(5));
+        window.step();
+    }
+}
+
+#[test]
+fn table_is_copied_with_tabs() {
+    let mut window = large();
+    take(&mut window, "Outcomes", "Copy as table");
+    let text = handed(&window).into_iter().find_map(|command| match command {
+        OutputCommand::CopyText(text) => Some(text),
+        _ => None,
+    });
+    let text = text.unwrap();
+    assert!(text.starts_with("of\toutcome\tbaseline_count\tcandidate_count\t"), "{text}");
+    assert_eq!(text, window.state().exhibit(gallery::Figure::Outcomes).unwrap().table().tsv());
+    window.run_steps(SETTLING);
+    window.get_by_label("Outcomes copied as a table");
+}
+
+#[test]
+fn picture_is_copied_as_large_as_a_slide() {
+    let mut window = large();
+    take(&mut window, "Distribution", "Copy as picture");
+    let mut image = None;
+    until(&mut window, |window| {
+        image = handed(window).into_iter().find_map(|command| match command {
+            OutputCommand::CopyImage(image) => Some(image),
+            _ => None,
+        });
+        image.is_some()
+    });
+    let wanted = Slide::SIZE.map(|points| (points * Slide::SCALE) as usize);
+    assert_eq!(image.unwrap().size, wanted);
+}
+
+#[test]
+fn figure_is_saved_to_a_typed_path_by_keyboard() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = large();
+    window.get_by_role_and_label(Role::Button, "Outcomes: choose a figure").focus();
+    window.step();
+    window.key_press(Key::Enter);
+    window.run_steps(SETTLING);
+    window.get_by_role_and_label(Role::Button, "Save to typed path…").focus();
+    window.step();
+    window.key_press(Key::Enter);
+    window.run_steps(SETTLING);
+    let path = folder.path().join("mine.svg");
+    let field = window.get_by_role_and_label(Role::TextInput, "Path of a .png, .svg or .csv file");
+    field.focus();
+    window.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    window.step();
+    window
+        .get_by_role_and_label(Role::TextInput, "Path of a .png, .svg or .csv file")
+        .type_text(path.to_str().unwrap());
+    window.step();
+    window.key_press(Key::Enter);
+    until(&mut window, |_| path.exists());
+    let svg = std::fs::read_to_string(&path).unwrap();
+    assert!(svg.contains("framelap figure outcomes mine.svg"), "{}", &svg[..600]);
+    until(&mut window, |window| window.query_by_label("mine.svg saved").is_some());
+}
+
+#[test]
+fn what_cannot_be_written_is_said_in_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = large();
+    std::fs::write(folder.path().join("mine.csv"), "mine").unwrap();
+    let cases = [
+        ("no/a.csv", "there is no such folder"),
+        ("a.pdf", "allowed: .csv, .png, .svg"),
+        ("mine.csv", "it is not replaced unasked."),
+    ];
+    for (name, why) in cases {
+        let figure = gallery::Figure::Outcomes;
+        let purpose = command::Purpose::Figure(figure, figures::Take::TypePath);
+        let ctx = window.ctx.clone();
+        window.state_mut().take_out(figure, figures::Take::TypePath, &ctx);
+        window.state_mut().run(command::Command::Typed(purpose, folder.path().join(name)), &ctx);
+        until(&mut window, |window| window.state().message.as_ref().is_some_and(|message| message.ends_with(why)));
+        assert!(window.state().message.as_ref().unwrap().starts_with("Not saved. "));
+        window.state_mut().message = None;
+    }
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    assert_eq!(std::fs::read_to_string(folder.path().join("mine.csv")).unwrap(), "mine");
+}
+
+#[test]
+fn figure_that_is_not_true_any_more_stays() {
+    let mut window = large();
+    window.state_mut().state.pair.candidate.scenario.slices.count = 5;
+    window.run_steps(2);
+    assert_eq!(window.state().answers.freshness(), Freshness::Stale);
+    assert!(window.state().exhibit(gallery::Figure::Outcomes).is_none());
+    take(&mut window, "Outcomes", "Copy as table");
+    assert!(handed(&window).is_empty(), "a figure of other scenarios was copied");
+}
+
+#[test]
+fn command_of_changed_scenarios_says_what_was_changed() {
+    let mut window = large();
+    let app = window.state_mut();
+    app.state.pair.candidate.scenario.slices.count = 5;
+    app.answer_now();
+    app.views.lanes.go_to(200);
+    let made = app.exhibit(gallery::Figure::Lanes).unwrap().provenance("2024-02-29");
+    assert_eq!(
+        made.command("a.png"),
+        "framelap figure lanes a.png --set run.frames=300 --set run.warmup=60 --set-candidate slices.count=5 --frame 200"
+    );
+}

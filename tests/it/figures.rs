@@ -1,0 +1,182 @@
+//! Figures as files: pictures that can be read, that say what the table says, and whose command makes them again.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
+use assert_cmd::cargo::cargo_bin_cmd;
+use framelap::app::{Exhibit, Format, Given, Kind, Slide, ThemeChoice};
+use framelap::report::format::number;
+use framelap::scenario::{Layout, Scenario, Spread, presets};
+use roxmltree::Document;
+
+const SHORT: [&str; 4] = ["--frames", "400", "--warmup", "100"];
+
+fn run(folder: &Path, arguments: &[&str]) {
+    let mut command = cargo_bin_cmd!("framelap");
+    let output = command.current_dir(folder).env("SOURCE_DATE_EPOCH", "1709164800").args(arguments).output().unwrap();
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{arguments:?}");
+    assert_eq!(output.status.code(), Some(0), "{arguments:?}");
+}
+
+fn figure(folder: &Path, name: &str, out: &str, more: &[&str]) -> String {
+    run(folder, &[&["figure", name, out], &SHORT[..], more].concat());
+    String::from_utf8_lossy(&fs::read(folder.join(out)).unwrap()).into_owned()
+}
+
+/// Every text of a document that is drawn.
+fn texts(document: &Document<'_>) -> Vec<String> {
+    document
+        .descendants()
+        .filter(|node| node.tag_name().name() == "text")
+        .filter_map(|node| node.text())
+        .map(str::to_owned)
+        .collect()
+}
+
+fn rows(csv: &str) -> Vec<BTreeMap<String, String>> {
+    csv::Reader::from_reader(csv.as_bytes()).deserialize().map(Result::unwrap).collect()
+}
+
+/// The command in a document's description.
+fn command(svg: &str) -> String {
+    let document = Document::parse(svg).unwrap();
+    let description = document.descendants().find(|node| node.tag_name().name() == "desc").and_then(|node| node.text());
+    description.unwrap().lines().find_map(|line| line.strip_prefix("Made by: ")).unwrap().to_owned()
+}
+
+#[test]
+fn every_figure_is_a_picture_of_both_kinds_in_both_themes() {
+    let folder = tempfile::tempdir().unwrap();
+    for kind in Kind::all() {
+        let svg = figure(folder.path(), kind.slug(), "a.svg", &[]);
+        let document = Document::parse(&svg).unwrap_or_else(|error| panic!("{}: {error}", kind.slug()));
+        let texts = texts(&document);
+        assert!(texts.len() > 12, "{}: {texts:?}", kind.slug());
+        for wanted in [
+            "Sliced frames",
+            "against",
+            "Whole frames",
+            concat!("framelap ", env!("CARGO_PKG_VERSION"), ", 2024-02-29"),
+        ] {
+            assert!(texts.iter().any(|text| text.contains(wanted)), "{}: no {wanted:?} in {texts:?}", kind.slug());
+        }
+        assert!(!svg.contains("NaN") && !svg.contains("inf"), "{}", kind.slug());
+        for theme in ["light", "dark"] {
+            let options = ["--theme", theme, "--scale", "1"];
+            figure(folder.path(), kind.slug(), "a.png", &options);
+            let picture = image::open(folder.path().join("a.png")).unwrap().to_rgb8();
+            assert_eq!(picture.dimensions(), (960, 540));
+            let bright = picture.get_pixel(2, 2).0[0] > 128;
+            assert_eq!(bright, theme == "light");
+            let ground = *picture.get_pixel(2, 2);
+            let drawn = picture.pixels().filter(|pixel| **pixel != ground).count();
+            assert!(drawn > 960 * 540 / 60, "{} {theme}: {drawn} pixels are drawn", kind.slug());
+        }
+    }
+}
+
+#[test]
+fn png_bears_the_command_too() {
+    let folder = tempfile::tempdir().unwrap();
+    figure(folder.path(), "outcomes", "a.png", &["--scale", "0.5"]);
+    let decoder = png::Decoder::new(std::io::BufReader::new(fs::File::open(folder.path().join("a.png")).unwrap()));
+    let reader = decoder.read_info().unwrap();
+    let told = reader.info().utf8_text.iter().find(|text| text.keyword == "Description").unwrap().get_text().unwrap();
+    assert!(
+        told.ends_with("Made by: framelap figure outcomes a.png --set run.frames=400 --set run.warmup=100"),
+        "{told}"
+    );
+}
+
+#[test]
+fn pictures_say_what_the_tables_say() {
+    let folder = tempfile::tempdir().unwrap();
+    let svg = figure(folder.path(), "exposed-time", "a.svg", &[]);
+    let shown = texts(&Document::parse(&svg).unwrap());
+    let mut compared = 0;
+    for row in rows(&figure(folder.path(), "exposed-time", "a.csv", &[])) {
+        assert!(shown.contains(&row["entry"]), "{}: {shown:?}", row["entry"]);
+        for column in ["baseline_ms", "candidate_ms"] {
+            if let Ok(value) = row[column].parse::<f64>() {
+                let text = number(value, 1);
+                assert!(shown.iter().any(|shown| shown.contains(&text)), "{} {text}: {shown:?}", row["entry"]);
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared >= 10, "{compared}");
+
+    let svg = figure(folder.path(), "distribution", "d.svg", &[]);
+    let shown = texts(&Document::parse(&svg).unwrap()).join("\n");
+    for row in rows(&figure(folder.path(), "distribution", "d.csv", &[])) {
+        if row["measure"] == "Pose to photon" && ["p50", "p95", "p99"].contains(&row["row"].as_str()) {
+            for column in ["baseline_ms", "candidate_ms"] {
+                let text = number(row[column].parse().unwrap(), 1);
+                assert!(shown.contains(&text), "{} {text} in\n{shown}", row["row"]);
+            }
+        }
+    }
+}
+
+/// Runs a command line as a person would, in a shell, with another file to write.
+#[cfg(unix)]
+fn run_again(folder: &Path, command: &str, out: &str, instead: &str) {
+    let program = std::path::PathBuf::from(cargo_bin_cmd!("framelap").get_program());
+    let line = command.replacen(out, instead, 1);
+    let mut shell = Command::new("/bin/sh");
+    let output = shell.current_dir(folder).env("PATH", program.parent().unwrap()).args(["-c", &line]).output().unwrap();
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{line}");
+}
+
+#[cfg(unix)]
+#[test]
+fn command_on_a_picture_makes_the_same_numbers() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("it's mine.ron"), "Scenario(name: \"Mine\", slices: (count: 5))").unwrap();
+    let cases: [(&str, &[&str]); 5] = [
+        ("outcomes", &[]),
+        ("distribution", &["7", "1", "--seed", "9", "--measure", "stream", "--form", "tail"]),
+        ("lanes", &["2", "--frame", "301", "--from", "-0.5", "--to", "12.25", "--set-baseline", "slices.count=3"]),
+        ("exposed-time", &["it's mine.ron", "5", "--set", "link.rate_mbps=900", "--set-candidate", "name=Ours"]),
+        ("slice-count", &["10", "--set-candidate", "encode.work.spread=Gamma"]),
+    ];
+    for (name, more) in cases {
+        let svg = figure(folder.path(), name, "made.svg", more);
+        let table = figure(folder.path(), name, "made.csv", more);
+        let command = command(&svg);
+        run_again(folder.path(), &command, "made.svg", "again.csv");
+        assert_eq!(fs::read_to_string(folder.path().join("again.csv")).unwrap(), table, "{command}");
+        run_again(folder.path(), &format!("SOURCE_DATE_EPOCH=1709164800 {command}"), "made.svg", "made.svg");
+        assert_eq!(fs::read_to_string(folder.path().join("made.svg")).unwrap(), svg, "{command}");
+    }
+}
+
+/// Scenarios as they are after changes in the window: neither presets nor files.
+#[cfg(unix)]
+#[test]
+fn command_for_scenarios_that_are_nowhere_saved_makes_the_same_numbers() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut candidate = presets::find("7").unwrap().scenario();
+    candidate.name = "A 'quoted' \"name\" & more".to_owned();
+    candidate.pixels.layout = Layout::Foveated { center: 0.1 + 0.2, edge_density: 0.4 };
+    candidate.decode.work.spread = Spread::Gamma { cv: 0.123_456_789 };
+    candidate.run.frames = 300;
+    candidate.run.warmup = 50;
+    let mut baseline = Scenario { name: "Before".to_owned(), ..Scenario::default() };
+    baseline.run.frames = 300;
+    baseline.run.warmup = 50;
+    baseline.run.seed = u64::MAX;
+    let slide = Slide { size: Slide::SIZE, scale: 1.0, theme: ThemeChoice::Light };
+    for slug in ["distribution", "exposed-time"] {
+        let kind = Kind::named(slug).unwrap();
+        let exhibit = Exhibit::new(kind, Given::from(baseline.clone()), Given::from(candidate.clone()));
+        let [mut table, mut svg] = [Vec::new(), Vec::new()];
+        exhibit.write(Format::Csv, &slide, "2024-02-29", "a.csv", &mut table).unwrap();
+        exhibit.write(Format::Svg, &slide, "2024-02-29", "a.svg", &mut svg).unwrap();
+        let command = command(&String::from_utf8(svg).unwrap());
+        run_again(folder.path(), &command, "a.svg", "again.csv");
+        assert_eq!(fs::read(folder.path().join("again.csv")).unwrap(), table, "{command}");
+    }
+}
