@@ -28,6 +28,7 @@ mod page;
 mod painter;
 mod pair;
 mod picture;
+mod present;
 mod saving;
 mod session;
 mod sheets;
@@ -43,19 +44,20 @@ pub use exhibit::{Exhibit, Format, Kind, Slide};
 pub use given::Given;
 pub use open::{OpenError, open};
 pub use painter::Painter;
-pub use picture::{Picture, picture};
+pub use picture::{Picture, Scene, picture, picture_of};
 pub use state::ThemeChoice;
 
 use answers::Answers;
 use column::Column;
 use compute::Bench;
-use figures::{DistributionView, EyeView, LanesView, LeftOverView, RunStripView};
+use figures::{DistributionView, EyeView, LanesView, LeftOverView, RunStripView, WalkView};
 use files::Files;
 use guard::Guard;
 use history::History;
 use outbox::Outbox;
 use own::Library;
 use pair::{Pair, Saved};
+use present::Presenting;
 use saving::Replacing;
 use session::Keeper;
 use state::State;
@@ -72,6 +74,9 @@ struct Views {
     left_over: LeftOverView,
     eye: EyeView,
     run_strip: RunStripView,
+    walk: WalkView,
+    /// Whether a figure is shown to a room: what one would press is elsewhere.
+    presented: bool,
 }
 
 /// The window's contents, apart from any window.
@@ -101,6 +106,8 @@ pub struct App {
     keeper: Option<Keeper>,
     column: Column,
     views: Views,
+    /// What is presented, while it is.
+    presenting: Option<Presenting>,
     /// A message that stays until it is taken away.
     message: Option<String>,
     keys_shown: bool,
@@ -163,6 +170,7 @@ impl App {
             keeper: None,
             column,
             views,
+            presenting: None,
             message: None,
             keys_shown: false,
             about_shown: false,
@@ -184,15 +192,26 @@ impl App {
         self.take_what_is_out(&ctx);
         // A question that is open has the keyboard for itself.
         let asked = self.guard.is_some() || self.replacing.is_some() || self.own.asking();
-        let mut commands = if asked { Vec::new() } else { keys::pressed(&ctx) };
+        let mut commands = if asked { Vec::new() } else { self.presenting_keys(&ctx) };
+        if !asked {
+            commands.extend(keys::pressed(&ctx));
+        }
         commands.extend(self.files.answered());
         commands.extend(files::dropped(&ctx));
-        self.lay_out(ui, &mut commands);
+        let presented = self.presenting.is_some();
+        if presented {
+            self.lay_out_presented(ui, &mut commands);
+        } else {
+            self.lay_out(ui, &mut commands);
+        }
         self.run_all(commands, &ctx);
         if !ctx.input(|input| input.pointer.any_down()) {
             self.history.released();
         }
-        self.state.zoom = ctx.zoom_factor();
+        // The scale of presenting is not the user's.
+        if !presented && self.presenting.is_none() {
+            self.state.zoom = ctx.zoom_factor();
+        }
         self.note_looks();
         self.answers.ask(&self.state.pair, self.worker.as_mut());
         self.keep_session(&ctx);

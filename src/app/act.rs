@@ -102,6 +102,9 @@ impl App {
             }
             Command::Put(place, figure) => self.state.places.put(place, figure),
             Command::Turn(place) => self.state.page = place,
+            Command::Present => self.toggle_presenting(ctx),
+            Command::Presented(act) => self.act_presenting(act, ctx),
+            Command::Walk => self.toggle_walk(),
             Command::ToggleKeys => self.keys_shown = !self.keys_shown,
             Command::About => self.about_shown = true,
             Command::ReadOwn => self.own.read(),

@@ -83,6 +83,11 @@ impl Column {
         };
     }
 
+    /// Why a value of a parameter was refused.
+    pub(super) fn refused(&self, path: &str) -> Option<&str> {
+        self.notes.get(path).map(String::as_str)
+    }
+
     /// Forgets all refusals.
     pub(super) fn forget_notes(&mut self) {
         self.notes.clear();

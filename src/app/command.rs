@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use super::figures::Take;
 use super::gallery::Figure;
+use super::present::Act;
 use super::state::{Edited, ThemeChoice};
 use crate::report::figures::Side;
 use crate::scenario::parameters::Value;
@@ -78,6 +79,12 @@ pub(super) enum Command {
     Turn(usize),
     /// Brings what belongs to a stage or a parameter into view in the column.
     Reveal(String),
+    /// Presents, or goes back to the page.
+    Present,
+    /// Something done while presenting.
+    Presented(Act),
+    /// Begins or ends the walk through the frame of the lanes.
+    Walk,
     /// Shows or hides the list of keys.
     ToggleKeys,
     /// Shows what this program is.

@@ -20,6 +20,7 @@ mod outcomes;
 mod run_strip;
 mod title;
 mod verdict;
+mod walk;
 mod warnings;
 
 pub use budget::{budget, budget_on_a_line};
@@ -27,7 +28,7 @@ pub use curve::{Handle, slice_curve};
 pub use distribution::{DistributionView, Form};
 pub use eye::EyeView;
 pub use fronts::fronts;
-pub use lanes::{LanesEvent, LanesView};
+pub use lanes::{Around, LanesEvent, LanesView};
 pub use late_share::late_share;
 pub use ledger::ledger;
 pub use left_over::LeftOverView;
@@ -36,6 +37,7 @@ pub use outcomes::outcomes;
 pub use run_strip::RunStripView;
 pub use title::{Choice, Item, Picked, Take, heading, on_paper};
 pub use verdict::verdict;
+pub use walk::{WALK_KEYS, WalkView};
 pub use warnings::warnings;
 
 #[cfg(test)]

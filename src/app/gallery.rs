@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::command::Command;
 use super::compute::Drawn;
+use super::figures::Around;
 use super::state::State;
 use super::{Views, figures};
 use crate::report::figures::curve::Curve;
@@ -242,7 +243,9 @@ impl Hand<'_> {
     }
 
     fn lanes(&mut self, ui: &mut Ui) {
-        if let Some(lane) = self.views.lanes.show(ui, &self.drawn.lanes, self.answers).clicked {
+        let Views { lanes, walk, presented, .. } = &mut *self.views;
+        let around = if *presented { Around::Title } else { Around::Controls };
+        if let Some(lane) = lanes.show_walking(ui, &self.drawn.lanes, self.answers, walk, around).clicked {
             self.commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
         }
     }
@@ -262,7 +265,10 @@ impl Hand<'_> {
     /// The fronts of the frame that the lanes look at.
     fn fronts(&self, ui: &mut Ui) {
         let frame = self.views.lanes.frame(&self.drawn.lanes);
-        figures::fronts(ui, &Fronts::of(self.answers, frame), &self.drawn.lanes.names);
+        let Drawn { lanes, .. } = self.drawn;
+        let walk = self.views.walk.at_ns().map(|at_ns| (self.views.lanes.walk(lanes, self.answers), at_ns));
+        let walk = walk.as_ref().map(|(walk, at_ns)| (walk, *at_ns));
+        figures::fronts(ui, &Fronts::of(self.answers, frame), &lanes.names, walk);
     }
 
     /// A frame that is clicked comes into the lanes.

@@ -41,7 +41,7 @@ const fn binding(name: &'static str, shortcuts: &'static [KeyboardShortcut], com
 
 /// Every key of the window, in the order of the help. Where one shortcut is another one with fewer modifiers, the one
 /// with more stands first.
-pub(super) static ALL: [Binding; 14] = [
+pub(super) static ALL: [Binding; 16] = [
     binding("Open as candidate", &[ctrl(Key::O)], Command::Open(Side::Candidate)),
     binding("Open as baseline", &[ctrl_shift(Key::O)], Command::Open(Side::Baseline)),
     binding("Type the path to open as candidate", &[ctrl(Key::L)], Command::TypePath(Purpose::Open(Side::Candidate))),
@@ -54,6 +54,8 @@ pub(super) static ALL: [Binding; 14] = [
     binding("Baseline becomes candidate", &[ctrl_shift(Key::B)], Command::BaselineToCandidate),
     binding("Find a parameter", &[ctrl(Key::F)], Command::Search),
     binding("Show or hide parameters", &[ctrl(Key::P)], Command::ToggleParameters),
+    binding("Present, or back to the page", &[alone(Key::F5)], Command::Present),
+    binding("Walk through the frame in slow motion, or end it", &[alone(Key::F6)], Command::Walk),
     binding("This list of keys", &[alone(Key::F1)], Command::ToggleKeys),
     binding("Quit", &[ctrl(Key::Q)], Command::Quit),
 ];

@@ -108,6 +108,8 @@ impl App {
         ui.separator();
         let name = if self.state.parameters { "Hide parameters" } else { "Show parameters" };
         item(ui, commands, name, Command::ToggleParameters, true);
+        item(ui, commands, "Present", Command::Present, true);
+        item(ui, commands, "Walk", Command::Walk, true);
     }
 }
 

@@ -6,6 +6,7 @@ use super::App;
 use super::command::Command;
 use super::files;
 use super::keys;
+use super::present;
 
 /// The caution that stands wherever the program speaks about comfort.
 const CAUTION: &str = "Lower and steadier latency is better for comfort, but no figure here says whether a person will \
@@ -93,7 +94,7 @@ fn key_list(ui: &mut Ui) {
             ui.label(keys.join(" or "));
             ui.end_row();
         }
-        for (keys, name) in keys::ELSEWHERE {
+        for (keys, name) in keys::ELSEWHERE.into_iter().chain(present::keys()) {
             ui.label(name);
             ui.label(keys);
             ui.end_row();

@@ -6,7 +6,7 @@ use eframe::egui::epaint::ClippedShape;
 use eframe::egui::{Color32, Context, Pos2, RawInput, Rect, TexturesDelta, Ui, ViewportId, ViewportInfo, vec2};
 
 use super::painter::Painter;
-use super::{App, ThemeChoice};
+use super::{App, Kind, ThemeChoice};
 use crate::scenario::Scenario;
 
 /// Frames laid out before the one that is painted: sizes that hang on other sizes have settled by then.
@@ -53,10 +53,37 @@ pub fn picture(
     baseline: Option<Scenario>,
     candidate: Option<Scenario>,
 ) -> Picture {
+    picture_of(Scene::default(), size, scale, theme, baseline, candidate)
+}
+
+/// What of the window is painted instead of its first screen.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Scene {
+    /// The figure that is presented; none: the page.
+    pub present: Option<Kind>,
+    /// The frame of the lanes is walked through and has come so far since its pose \[ms\]; none: no walk.
+    pub walk_ms: Option<f64>,
+}
+
+/// The same as [`picture`] with a figure presented or a walk open.
+pub fn picture_of(
+    scene: Scene,
+    size: [f32; 2],
+    scale: f32,
+    theme: ThemeChoice,
+    baseline: Option<Scenario>,
+    candidate: Option<Scenario>,
+) -> Picture {
     let ctx = Context::default();
     let mut app = App::still(&ctx, baseline, candidate);
     app.answer_now();
     theme.show(&ctx);
+    if let Some(kind) = scene.present {
+        app.present(Some(kind.0), &ctx);
+    }
+    if let Some(at_ms) = scene.walk_ms {
+        app.walk_at_ms(at_ms);
+    }
     paint(&ctx, &mut app, &mut Painter::default(), size, scale)
 }
 
@@ -68,7 +95,7 @@ pub(super) fn paint(ctx: &Context, app: &mut App, painter: &mut Painter, size: [
     painted(ctx, painter, shapes, size, scale)
 }
 
-/// The picture of shapes that were laid out on an area of that size.
+/// The picture of shapes that were laid out on an area of that size at the usual zoom; `scale` holds the zoom of now.
 pub(super) fn painted(
     ctx: &Context,
     painter: &Painter,
@@ -77,7 +104,8 @@ pub(super) fn painted(
     scale: f32,
 ) -> Picture {
     let primitives = ctx.tessellate(shapes, scale);
-    let pixels = size.map(|points| (points * scale).round().max(1.0) as usize);
+    let native = scale / ctx.zoom_factor();
+    let pixels = size.map(|points| (points * native).round().max(1.0) as usize);
     let image = painter.paint(pixels, scale, Color32::BLACK, &primitives);
     Picture {
         width: image.size[0] as u32,
@@ -97,7 +125,8 @@ pub(super) fn lay_out(
     ctx.all_styles_mut(|style| style.animation_time = 0.0);
     let mut settled = (Vec::new(), scale);
     for frame in 0..=SETTLING_FRAMES {
-        let mut output = ctx.run_ui(input(size, scale, frame), &mut contents);
+        let area = size.map(|points| points / ctx.zoom_factor());
+        let mut output = ctx.run_ui(input(area, scale, frame), &mut contents);
         textures(&mut output.textures_delta);
         settled = (std::mem::take(&mut output.shapes), output.pixels_per_point);
         output.drop_without_applying_deltas();

@@ -260,7 +260,9 @@ impl App {
     /// Notes what has changed and keeps it when it is time.
     pub(super) fn keep_session(&mut self, ctx: &Context) {
         let Some(keeper) = &mut self.keeper else { return };
-        self.state.note_window(ctx);
+        if self.presenting.is_none() {
+            self.state.note_window(ctx);
+        }
         if let Some(why) = keeper.watch(&self.state, ctx.input(|input| input.time), ctx)
             && self.message.is_none()
         {

@@ -8,6 +8,7 @@ mod names;
 mod own;
 mod parameters;
 mod pictures;
+mod presenting;
 mod random;
 mod reaching;
 mod replacing;

@@ -344,6 +344,12 @@ pub(super) struct Picture {
     /// Pixels per point, 0.5 to 4
     #[arg(long, value_name = "S", default_value = "1", value_parser = scale, allow_hyphen_values = true)]
     pub(super) scale: f32,
+    /// Present one figure, as large as it is shown to a room, instead of the page
+    #[arg(long, value_name = "FIGURE", value_parser = figures())]
+    pub(super) present: Option<String>,
+    /// Walk through the frame of the lanes, up to so many ms after its pose
+    #[arg(long, value_name = "MS", value_parser = instant, allow_hyphen_values = true)]
+    pub(super) walk: Option<f64>,
 }
 
 /// Theme of a picture.
@@ -376,6 +382,10 @@ fn size(text: &str) -> Result<[u32; 2], String> {
     let side = |side: &str| side.parse().ok().filter(|side| SIZES.contains(side));
     let sides = text.split_once('x').and_then(|(width, height)| Some([side(width)?, side(height)?]));
     sides.ok_or_else(|| "allowed: width x height, 200x200 to 8000x8000, as in 1600x900".to_owned())
+}
+
+fn instant(text: &str) -> Result<f64, String> {
+    text.parse().ok().filter(|ms| (0.0..=1e6).contains(ms)).ok_or_else(|| "allowed: 0 to 1000000 ms".to_owned())
 }
 
 fn scale(text: &str) -> Result<f32, String> {

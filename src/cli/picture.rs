@@ -2,13 +2,14 @@
 
 use super::arguments::Picture;
 use super::{Outcome, output, scenarios};
-use crate::app;
+use crate::app::{self, Kind, Scene};
 
 pub(super) fn run(options: &Picture) -> anyhow::Result<Outcome> {
     let candidate = options.candidate.as_deref().map(scenarios::find).transpose()?;
     let baseline = options.baseline.as_deref().map(scenarios::find).transpose()?;
     let size = options.size.map(|points| points as f32);
-    let picture = app::picture(size, options.scale, options.theme.into(), baseline, candidate);
+    let scene = Scene { present: options.present.as_deref().and_then(Kind::named), walk_ms: options.walk };
+    let picture = app::picture_of(scene, size, options.scale, options.theme.into(), baseline, candidate);
     output::save(&options.out, |to| picture.write_png(to))?;
     Ok(Outcome::Done)
 }

@@ -14,6 +14,7 @@ pub mod outcomes;
 pub mod run_strip;
 pub mod table;
 pub mod verdict;
+pub mod walk;
 
 use crate::scenario::Scenario;
 

@@ -273,7 +273,7 @@ fn options() {
 #[test]
 fn commands() {
     let folder = folder_with(&[]);
-    let cases: [(&[&str], &str); 9] = [
+    let cases: [(&[&str], &str); 10] = [
         (&["simulate"], "the following required arguments were not provided: <SCENARIO|PRESET>"),
         (&["--nonsense"], "unexpected argument '--nonsense' found"),
         (&["2", "3", "4"], "the subcommand '4' cannot be used with: [SCENARIO|PRESET] [BASELINE]"),
@@ -286,6 +286,7 @@ fn commands() {
             &["picture", "out.png", "--size", "99999x-1"],
             "invalid value '99999x-1' for '--size <WxH>': allowed: width x height, 200x200 to 8000x8000, as in 1600x900",
         ),
+        (&["picture", "out.png", "--walk", "-1"], "invalid value '-1' for '--walk <MS>': allowed: 0 to 1000000 ms"),
         (&["picture", "out.png", "--scale", "NaN"], "invalid value 'NaN' for '--scale <S>': allowed: 0.5 to 4"),
         (
             &["picture", "out.png", "--theme", "blue"],

@@ -322,6 +322,8 @@ fn a_picture_needs_no_display() {
         ("small.png", &["--size", "900x600"]),
         ("dark.png", &["--size", "900x600", "--theme", "dark"]),
         ("large.png", &["--size", "900x600", "--scale", "2"]),
+        ("present.png", &["--size", "960x540", "--present", "fronts"]),
+        ("walk.png", &["--size", "960x540", "--present", "fronts", "--walk", "9.5"]),
     ] {
         let arguments = [&["picture", name, "2", "1"][..], options].concat();
         let mut command = cargo_bin_cmd!("framelap");
@@ -335,6 +337,9 @@ fn a_picture_needs_no_display() {
     assert_eq!(sizes["plain.png"].0, (1600, 900));
     assert_eq!(sizes["small.png"].0, (900, 600));
     assert_eq!(sizes["large.png"].0, (1800, 1200));
+    assert_eq!((sizes["present.png"].0, sizes["walk.png"].0), ((960, 540), (960, 540)));
+    let read = |name: &str| std::fs::read(folder.path().join(name)).unwrap();
+    assert_ne!(read("present.png"), read("walk.png"), "the walk has not come to the end");
     assert!(sizes["dark.png"].1 < 100 && sizes["small.png"].1 > 155, "{sizes:?}");
 }
 

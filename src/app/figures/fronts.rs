@@ -10,6 +10,7 @@ use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::fronts::{Course, Front, Fronts, Strip};
+use crate::report::figures::walk::Walk;
 use crate::report::format::{count, exact_ms, ms, share};
 use crate::time::ns_to_ms;
 
@@ -26,8 +27,8 @@ const SPACE: [f32; 2] = [3.0, 8.0];
 /// How strongly the gap before each front is shaded.
 const SHADES: [f32; 4] = [0.0, 0.16, 0.5, 0.3];
 
-/// Draws the fronts over the space there is, under their designs' names.
-pub fn fronts(ui: &mut Ui, fronts: &Fronts, names: &[String; 2]) -> Response {
+/// Draws the fronts over the space there is, under their designs' names; in a walk, up to an instant since the pose \[ns\].
+pub fn fronts(ui: &mut Ui, fronts: &Fronts, names: &[String; 2], walk: Option<(&Walk, i64)>) -> Response {
     ui.horizontal(|ui| {
         ink::title(ui, "The picture on its way");
         let frame = format!("frame {}", count(fronts.frame as u64));
@@ -37,9 +38,12 @@ pub fn fronts(ui: &mut Ui, fronts: &Fronts, names: &[String; 2]) -> Response {
     let size = vec2(ui.available_width(), ui.available_height().max(LEAST_HEIGHT));
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(fronts, names)));
-    let sheet = Sheet::new(rect, fronts);
+    let sheet = Sheet::new(rect, fronts, walk.map(|(_, at_ns)| at_ns));
     if ui.is_rect_visible(rect) {
         sheet.paint(ui, fronts, names);
+        if let Some((walk, at_ns)) = walk {
+            sheet.stands(ui, walk, at_ns);
+        }
         sheet.hover(ui, fronts, &response);
     }
     response
@@ -49,10 +53,12 @@ pub fn fronts(ui: &mut Ui, fronts: &Fronts, names: &[String; 2]) -> Response {
 struct Sheet {
     panels: [Rect; 2],
     x: Scale,
+    /// Up to where time has come, in a walk \[ns\].
+    until_ns: Option<i64>,
 }
 
 impl Sheet {
-    fn new(rect: Rect, fronts: &Fronts) -> Self {
+    fn new(rect: Rect, fronts: &Fronts, until_ns: Option<i64>) -> Self {
         let left = rect.left() + LEFT;
         let right = (rect.right() - 16.0).max(left + 10.0);
         let height = ((rect.height() - 2.0 * ABOVE - BETWEEN - chart::BELOW) / 2.0).max(20.0);
@@ -60,7 +66,25 @@ impl Sheet {
         let first = panel(rect.top() + ABOVE);
         let panels = [first, panel(first.bottom() + BETWEEN + ABOVE)];
         let end_ms = ns_to_ms(fronts.end_ns()).max(1.0);
-        Self { panels, x: Scale::linear(0.0, end_ms * 1.03, left, right) }
+        Self { panels, x: Scale::linear(0.0, end_ms * 1.03, left, right), until_ns }
+    }
+
+    /// What the photons wait for now, in the corner of each panel.
+    fn stands(&self, ui: &Ui, walk: &Walk, at_ns: i64) {
+        let palette = Palette::current(ui);
+        for side in Side::BOTH {
+            let at = self.panels[side.index()].right_bottom() + vec2(-4.0, -12.0);
+            let waits = walk.stand(side, at_ns).waits();
+            let ground = if waits { theme::blend(palette.sheet, palette.doubt, 0.3) } else { palette.sheet };
+            let colors = [palette.ink, ground];
+            let text = walk.in_words(side, at_ns);
+            ink::text_on(ui.painter(), at, Align2::RIGHT_CENTER, text, theme::small(), colors);
+        }
+    }
+
+    /// Whether time has come to an instant.
+    fn passed(&self, ns: i64) -> bool {
+        self.until_ns.is_none_or(|until_ns| ns <= until_ns)
     }
 
     fn place(&self, ns: i64) -> f32 {
@@ -91,6 +115,10 @@ impl Sheet {
                 self.verticals(painter, side, course, &mut taken, palette);
                 self.gap_names(painter, side, course, palette);
             }
+        }
+        if let Some(until_ns) = self.until_ns {
+            let span = Rangef::new(self.panels[0].top(), self.panels[1].bottom());
+            painter.vline(self.place(until_ns), span, Stroke::new(1.5, palette.ink));
         }
         self.gain(painter, fronts, palette);
         if self.names_fronts() {
@@ -144,7 +172,8 @@ impl Sheet {
         let mut plate = Plate::new(painter);
         for front in Front::ALL {
             for strip in &course.strips {
-                let Some([from, to]) = gap(strip, front) else { continue };
+                let Some([from, to]) = gap(strip, front).filter(|[from, _]| self.passed(*from)) else { continue };
+                let to = self.until_ns.map_or(to, |until_ns| until_ns.min(to));
                 let [low, high] = strip.rows.map(|share| self.height(side, share));
                 let rect = Rect::from_min_max(pos2(self.place(from), high), pos2(self.place(to), low));
                 let shade = SHADES[front as usize];
@@ -166,11 +195,21 @@ impl Sheet {
         let panel = self.panels[side.index()];
         let [latch, vsync, light] = shown.map(|ns| self.place(ns));
         let stroke = Stroke::new(1.5, palette.ink);
-        ink::dashed(painter, pos2(latch, panel.top()), pos2(latch, panel.bottom()), stroke, [2.0, 3.0]);
-        painter.vline(vsync, panel.y_range(), stroke);
-        painter.vline(light, panel.y_range(), Stroke::new(1.5, palette.side(side)));
-        Mark::of(side).draw(painter, pos2(light, panel.top()), 11.0, palette.side(side), palette.sheet);
-        for (x, text) in [(light, "light"), (vsync, "vsync"), (latch, "latch")] {
+        let [latched, synced, lit] = shown.map(|ns| self.passed(ns));
+        if latched {
+            ink::dashed(painter, pos2(latch, panel.top()), pos2(latch, panel.bottom()), stroke, [2.0, 3.0]);
+        }
+        if synced {
+            painter.vline(vsync, panel.y_range(), stroke);
+        }
+        if lit {
+            painter.vline(light, panel.y_range(), Stroke::new(1.5, palette.side(side)));
+            Mark::of(side).draw(painter, pos2(light, panel.top()), 11.0, palette.side(side), palette.sheet);
+        }
+        for (x, text, _) in [(light, "light", lit), (vsync, "vsync", synced), (latch, "latch", latched)]
+            .into_iter()
+            .filter(|(.., come)| *come)
+        {
             let half = ink::width(painter, text, theme::small()) / 2.0;
             let left = x.min(panel.right() + 12.0 - half) - half;
             label(painter, pos2(left, panel.top() - 6.0), text, taken, palette);
@@ -182,7 +221,11 @@ impl Sheet {
         let panel = self.panels[side.index()];
         let color = palette.side(side);
         for front in Front::ALL {
-            let stairs = self.stairs(side, &course.strips, front);
+            if self.until_ns.is_some() {
+                let faint = theme::blend(palette.sheet, color, 0.25);
+                stroke(painter, &self.stairs(side, &course.strips, front, false), front, faint);
+            }
+            let stairs = self.stairs(side, &course.strips, front, true);
             let Some(top) = stairs.last().copied() else { continue };
             stroke(painter, &stairs, front, color);
             if !self.names_fronts() {
@@ -197,10 +240,12 @@ impl Sheet {
         }
     }
 
-    fn stairs(&self, side: Side, strips: &[Strip], front: Front) -> Vec<Pos2> {
+    /// The staircase of a front, as far as it has come if `so_far`.
+    fn stairs(&self, side: Side, strips: &[Strip], front: Front, so_far: bool) -> Vec<Pos2> {
         let mut stairs = Vec::with_capacity(2 * strips.len());
         for strip in strips {
-            let Some(ns) = strip.passed_ns[front as usize] else { break };
+            let come = |ns: &i64| !so_far || self.passed(*ns);
+            let Some(ns) = strip.passed_ns[front as usize].filter(come) else { break };
             let x = self.place(ns);
             stairs.extend(strip.rows.map(|share| pos2(x, self.height(side, share))));
         }
@@ -212,6 +257,9 @@ impl Sheet {
         let Some(middle) = course.strips.get(course.strips.len() / 2) else { return };
         for front in Front::ALL {
             let (Some([from, to]), Some(mean)) = (gap(middle, front), course.gap_ns(front)) else { continue };
+            if !self.passed(to) {
+                continue;
+            }
             let text = format!("{} {}", front.gap(), ms(mean / 1e6));
             let wide = ink::width(painter, &text, theme::small());
             let [left, right] = [from, to].map(|ns| self.place(ns));
@@ -228,7 +276,8 @@ impl Sheet {
     fn gain(&self, painter: &Painter, fronts: &Fronts, palette: &Palette) {
         let Some(gain) = fronts.gain_ns() else { return };
         let ready = fronts.sides.each_ref().map(|side| side.as_ref().and_then(|side| side.ready_ns));
-        let [Some(before), Some(after)] = ready.map(|ns| ns.map(|ns| self.place(ns))) else { return };
+        let come = |ns: &i64| self.passed(*ns);
+        let [Some(before), Some(after)] = ready.map(|ns| ns.filter(come).map(|ns| self.place(ns))) else { return };
         let [above, below] = &self.panels;
         let y = above.bottom() + BETWEEN * 0.5;
         let carried = Stroke::new(1.0, palette.ink);

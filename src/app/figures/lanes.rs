@@ -9,7 +9,9 @@ mod window;
 use eframe::egui::{EventFilter, Key, Response, Role, Sense, Ui, WidgetInfo, vec2};
 use serde::{Deserialize, Serialize};
 
+use super::WalkView;
 use crate::report::figures::lanes::{CriticalPath, LanesPair, Stage, Way};
+use crate::report::figures::walk::Walk;
 use crate::report::format::{ms, number};
 use crate::study::Answer;
 use crate::time::ns_to_ms;
@@ -34,6 +36,17 @@ struct Look<'a> {
     paths: &'a [Option<CriticalPath>; 2],
     frame: usize,
     window: Window,
+    /// The walk, and how far it has come \[ns\].
+    walk: Option<(&'a Walk, i64)>,
+}
+
+/// What surrounds the drawing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Around {
+    /// Title and controls.
+    Controls,
+    /// The title alone: who shows the lanes drives the walk.
+    Title,
 }
 
 /// What was asked for on the lanes.
@@ -86,7 +99,21 @@ impl LanesView {
     /// Draws lanes and controls over the space there is. The lanes were made from the answers, which tell the critical path
     /// of the frame that is looked at, and why a block waited.
     pub fn show(&mut self, ui: &mut Ui, lanes: &LanesPair, answers: [&Answer; 2]) -> LanesEvent {
-        self.controls(ui, lanes);
+        self.show_walking(ui, lanes, answers, &mut WalkView::default(), Around::Controls)
+    }
+
+    /// The same with a walk, which may be open.
+    pub fn show_walking(
+        &mut self,
+        ui: &mut Ui,
+        lanes: &LanesPair,
+        answers: [&Answer; 2],
+        walking: &mut WalkView,
+        around: Around,
+    ) -> LanesEvent {
+        let walk = walking.is_open().then(|| self.walk(lanes, answers));
+        self.controls(ui, lanes, walk.as_ref(), walking, around);
+        let walk = walk.as_ref().zip(walking.at_ns());
         let frame = self.frame(lanes);
         let size = vec2(ui.available_width(), ui.available_height().max(paint::LEAST_HEIGHT));
         let (rect, response) = ui.allocate_exact_size(size, Sense::click_and_drag());
@@ -105,11 +132,18 @@ impl LanesView {
         let mut clicked = None;
         if ui.is_rect_visible(rect) {
             let paths = [0, 1].map(|side| CriticalPath::of(answers[side], &lanes.sides[side], frame));
-            let look = Look { lanes, answers, paths: &paths, frame, window };
+            let look = Look { lanes, answers, paths: &paths, frame, window, walk };
             sheet.paint(ui, &look);
             clicked = hover::hover(ui, &sheet, &look, &response);
         }
         LanesEvent { response, clicked }
+    }
+
+    /// The walk through the frame that is looked at.
+    pub fn walk(&self, lanes: &LanesPair, answers: [&Answer; 2]) -> Walk {
+        let frame = self.frame(lanes);
+        let paths = [0, 1].map(|side| CriticalPath::of(answers[side], &lanes.sides[side], frame));
+        Walk::new(lanes, &paths, frame)
     }
 
     fn keys(&mut self, ui: &Ui, response: &Response, lanes: &LanesPair) {

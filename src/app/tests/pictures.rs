@@ -25,7 +25,7 @@ const LONG_MESSAGE: &str = "Not opened. bad.ron:3: Unexpected field named `slize
     `format`, `name`, `notes`, `display`, `pose`, `host`, `pixels`, `slices`, `encode`, `stream`, `link`, `decode`";
 
 /// Writes a picture where `FRAMELAP_PICTURES` names a folder, to be looked at.
-fn keep(name: &str, picture: &Picture) {
+pub(super) fn keep(name: &str, picture: &Picture) {
     if let Some(folder) = std::env::var_os("FRAMELAP_PICTURES") {
         let path = PathBuf::from(folder).join(format!("{name}.png"));
         picture.write_png(std::fs::File::create(path).unwrap()).unwrap();

@@ -2,15 +2,38 @@
 
 use eframe::egui::{Button, DragValue, RichText, Ui};
 
-use super::LanesView;
+use super::{Around, LanesView, WalkView};
 use crate::app::figures::ink;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::lanes::LanesPair;
+use crate::report::figures::walk::Walk;
 use crate::report::format::count;
 
 impl LanesView {
-    /// Title, frame number and steps in one row.
-    pub(super) fn controls(&mut self, ui: &mut Ui, lanes: &LanesPair) {
+    /// Title, frame number and steps in one row; while a walk is open, what drives it.
+    pub(super) fn controls(
+        &mut self,
+        ui: &mut Ui,
+        lanes: &LanesPair,
+        walk: Option<&Walk>,
+        walking: &mut WalkView,
+        around: Around,
+    ) {
+        if around == Around::Title {
+            ui.horizontal(|ui| {
+                ink::title(ui, "One frame's way");
+                let frame = format!("frame {}", count(self.frame(lanes) as u64));
+                ui.label(RichText::new(frame).font(theme::small()).color(Palette::current(ui).soft));
+            });
+            return;
+        }
+        if let Some(walk) = walk {
+            ui.horizontal(|ui| {
+                ink::title(ui, "One frame's way");
+                walking.show(ui, walk);
+            });
+            return;
+        }
         ui.horizontal_wrapped(|ui| {
             ink::title(ui, "One frame's way");
             ui.add_space(12.0);
@@ -22,6 +45,12 @@ impl LanesView {
             }
             self.number(ui, lanes);
             self.steps(ui, lanes);
+            let walk = ui.add(Button::new(RichText::new("Walk").font(theme::small())));
+            if walk.on_hover_text("The frame's way in slow motion (F6)").clicked() {
+                walking.begin();
+                // The bar takes the place of these buttons.
+                ui.ctx().request_repaint();
+            }
         });
     }
 

@@ -1,6 +1,6 @@
 //! Drawing of lanes: a mesh for every lane, marks of refreshes, the bar from pose to photons, the gain as a dimension.
 
-use eframe::egui::{Align2, Color32, Painter, Rangef, Rect, Stroke, Ui, pos2, vec2};
+use eframe::egui::{Align2, Color32, Painter, Pos2, Rangef, Rect, Stroke, Ui, pos2, vec2};
 
 use super::window::Window;
 use super::{Look, gain_in_words, path};
@@ -10,6 +10,7 @@ use crate::app::theme::{self, Palette};
 use crate::engine::Fate;
 use crate::report::figures::Side;
 use crate::report::figures::lanes::{Block, Drawn, Lanes, LanesPair, Row, Stage, Way, Work};
+use crate::report::figures::walk::{Walk, share_done};
 use crate::report::format::{count, ms};
 use crate::time::ns_to_ms;
 
@@ -79,29 +80,37 @@ impl Sheet {
     }
 
     pub(super) fn paint(self, ui: &Ui, look: &Look<'_>) {
-        let Look { lanes, paths, frame, window, .. } = *look;
+        let Look { lanes, paths, frame, window, walk, .. } = *look;
         let palette = Palette::current(ui);
         let x = self.scale(window);
         let painter = ui.painter();
         let clipped = painter.with_clip_rect(self.time_area().intersect(painter.clip_rect()));
         for side in Side::BOTH {
             let run = &lanes.sides[side.index()];
-            let view = View { sheet: self, side, x, window, frame, palette };
+            let from_ns = run.ways.get(frame).and_then(|way| way.from_ns);
+            let until_ns = walk.zip(from_ns).map(|((_, at_ns), from_ns)| from_ns + at_ns);
+            let view = View { sheet: self, side, x, window, frame, until_ns, palette };
             view.ground(painter);
             if let Some(way) = run.ways.get(frame) {
-                let taken = view.header(painter, way, run, &lanes.names[side.index()]);
+                let taken = view.header(painter, way, run, &lanes.names[side.index()], walk);
                 if let Some(origin) = way.from_ns {
                     view.refreshes(&clipped, run, way, origin, taken);
                     view.blocks(&clipped, run, way, origin);
                     if let Some(path) = &paths[side.index()] {
-                        path::draw(&clipped, &self, run, side, path, |ns| view.place(ns, origin), palette);
+                        path::draw(&clipped, &self, run, (side, until_ns), path, |ns| view.place(ns, origin), palette);
                     }
                     view.bar(&clipped, way, origin);
                 }
             }
         }
-        self.gain(&clipped, lanes, frame, &x, palette);
         let area = self.time_area();
+        if let Some((_, at_ns)) = walk {
+            clipped.vline(x.place(ns_to_ms(at_ns)), area.y_range(), Stroke::new(1.5, palette.ink));
+        }
+        let arrived = |way: &Way| way.length_ns().is_some_and(|length| walk.is_none_or(|(_, at_ns)| at_ns >= length));
+        if lanes.sides.iter().all(|run| run.ways.get(frame).is_some_and(arrived)) {
+            self.gain(&clipped, lanes, frame, &x, palette);
+        }
         let pose = format!("ms since the pose of frame {}", count(frame as u64));
         let name = format!("{pose}; knotted line: its critical path, dotted where it waits");
         chart::x_axis(painter, area, &x, &name, palette);
@@ -143,12 +152,19 @@ struct View<'a> {
     x: Scale,
     window: Window,
     frame: usize,
+    /// Up to where time has come, while a walk is open \[ns\].
+    until_ns: Option<i64>,
     palette: &'a Palette,
 }
 
 impl View<'_> {
     fn place(&self, ns: i64, origin_ns: i64) -> f32 {
         self.x.place(ns_to_ms(ns - origin_ns))
+    }
+
+    /// Whether time has come to an instant.
+    fn passed(&self, ns: i64) -> bool {
+        self.until_ns.is_none_or(|until_ns| ns <= until_ns)
     }
 
     /// Names of the lanes, and rules between them.
@@ -158,7 +174,7 @@ impl View<'_> {
             let lane = self.sheet.lane(self.side, stage);
             let from_left = lane.with_min_x(self.sheet.rect.left());
             if (stage as usize).is_multiple_of(2) {
-                painter.rect_filled(from_left, 0.0, theme::blend(palette.sheet, palette.rule, 0.35));
+                painter.rect_filled(from_left, 0.0, theme::blend(palette.sheet, palette.ink, 0.05));
             }
             let at = pos2(lane.left() - 8.0, lane.center().y);
             painter.text(at, Align2::RIGHT_CENTER, stage.name(), theme::small(), palette.soft);
@@ -166,7 +182,7 @@ impl View<'_> {
     }
 
     /// Name of the design, and what became of its frame; gives where that text ends.
-    fn header(&self, painter: &Painter, way: &Way, run: &Lanes, name: &str) -> f32 {
+    fn header(&self, painter: &Painter, way: &Way, run: &Lanes, name: &str, walk: Option<(&Walk, i64)>) -> f32 {
         let group = self.sheet.group(self.side);
         let middle = group.top() + HEADER / 2.0;
         let left = self.sheet.rect.left();
@@ -174,12 +190,26 @@ impl View<'_> {
         let color = palette.side(self.side);
         Mark::of(self.side).draw(painter, pos2(left + 7.0, middle), 11.0, color, palette.sheet);
         let name = painter.text(pos2(left + 18.0, middle), Align2::LEFT_CENTER, name, theme::text(), palette.ink);
-        let (text, mark, color) = fate_in_words(way, run, palette);
         let at = name.right() + 14.0;
+        if let Some((walk, at_ns)) = walk {
+            return self.stands(painter, pos2(at, middle), walk, at_ns);
+        }
+        let (text, mark, color) = fate_in_words(way, run, palette);
         if let Some(mark) = mark {
             mark.draw(painter, pos2(at + 5.0, middle), 10.0, color, palette.sheet);
         }
         painter.text(pos2(at + 14.0, middle), Align2::LEFT_CENTER, text, theme::small(), palette.soft).right()
+    }
+
+    /// What the frame's photons wait for now; where nobody works on it, on a ground of its own.
+    fn stands(&self, painter: &Painter, at: Pos2, walk: &Walk, at_ns: i64) -> f32 {
+        let palette = self.palette;
+        let text = walk.in_words(self.side, at_ns);
+        if walk.stand(self.side, at_ns).waits() {
+            let ground = theme::blend(palette.sheet, palette.doubt, 0.3);
+            return ink::text_on(painter, at, Align2::LEFT_CENTER, text, theme::small(), [palette.ink, ground]).right();
+        }
+        painter.text(at, Align2::LEFT_CENTER, text, theme::small(), palette.soft).right()
     }
 
     /// Vsyncs as rules, latches as dashes; those that showed the frame have their names, right of what is `taken`.
@@ -199,11 +229,14 @@ impl View<'_> {
                 ink::dashed(painter, pos2(latch, span.min), pos2(latch, span.max), Stroke::new(1.0, rule), [2.0, 4.0]);
             }
         }
-        let Some(vsync) = own else { return };
+        let Some(vsync) = own.filter(|vsync| self.passed(*vsync - run.grid.latch_lead_ns())) else { return };
         let strong = Stroke::new(1.5, self.palette.ink);
+        let come = self.passed(vsync);
         let latch = self.place(vsync - run.grid.latch_lead_ns(), origin);
         let vsync = self.place(vsync, origin);
-        painter.vline(vsync, span, strong);
+        if come {
+            painter.vline(vsync, span, strong);
+        }
         ink::dashed(painter, pos2(latch, span.min), pos2(latch, span.max), strong, [2.0, 3.0]);
         let y = span.min - 2.0;
         let colors = [self.palette.soft, self.palette.sheet];
@@ -211,7 +244,7 @@ impl View<'_> {
         if vsync - latch > wide + 6.0 && latch - wide / 2.0 > taken + 4.0 {
             ink::text_on(painter, pos2(latch, y), Align2::CENTER_BOTTOM, "latch", theme::small(), colors);
         }
-        if vsync - wide / 2.0 > taken + 8.0 {
+        if come && vsync - wide / 2.0 > taken + 8.0 {
             ink::text_on(painter, pos2(vsync, y), Align2::CENTER_BOTTOM, "vsync", theme::small(), colors);
         }
     }
@@ -230,6 +263,7 @@ impl View<'_> {
         let rows = run.lane(Stage::Display).rows.len();
         let light = self.sheet.row(self.side, Stage::Display, rows.saturating_sub(1), rows);
         let [from, to] = [self.window.from_ns, self.window.to_ns].map(|ns| origin + ns as i64);
+        let to = self.until_ns.map_or(to, |until_ns| until_ns.min(to));
         let first = run.missed_ns.partition_point(|ns| *ns < from);
         for ns in run.missed_ns[first..].iter().take_while(|ns| **ns <= to).take(400) {
             let at = pos2(self.place(*ns, origin), light.center().y);
@@ -247,7 +281,8 @@ impl View<'_> {
                 let left = self.place(start_ns, origin);
                 let full = work_ns as f32 / pixel_ns.max(1) as f32;
                 let own = (frames.0..=frames.1).contains(&(self.frame as u32)) && frames.1 - frames.0 < 3;
-                let strength = full.clamp(0.15, 1.0) * if own { 1.0 } else { 0.45 };
+                let come = if self.passed(start_ns) { 1.0 } else { 0.2 };
+                let strength = full.clamp(0.15, 1.0) * if own { 1.0 } else { 0.45 } * come;
                 let color = theme::blend(self.palette.sheet, self.palette.side(self.side), strength);
                 plate.fill(Rect::from_min_max(pos2(left, rect.top()), pos2(left + 1.0, rect.bottom())), color);
             }
@@ -257,9 +292,11 @@ impl View<'_> {
     /// Waits of the frame itself: a thin line from where it came to where its work began, below the blocks.
     fn waits(&self, plate: &mut Plate, row: &Row, rect: Rect, origin: i64, end: i64) {
         let color = theme::blend(self.palette.sheet, self.palette.side(self.side), 0.6);
-        let waited = |block: &&Block| block.waited_ns() > 0 && block.work != Work::Simulate;
+        let waited =
+            |block: &&Block| block.waited_ns() > 0 && block.work != Work::Simulate && self.passed(block.come_ns);
         for block in row.of_frame(self.frame as u32, origin, end).filter(waited) {
-            let [left, right] = [block.come_ns, block.start_ns].map(|ns| self.place(ns, origin));
+            let to_ns = self.until_ns.map_or(block.start_ns, |until_ns| until_ns.min(block.start_ns));
+            let [left, right] = [block.come_ns, to_ns].map(|ns| self.place(ns, origin));
             let middle = rect.center().y;
             plate.fill(Rect::from_min_max(pos2(left, middle - 0.5), pos2(right, middle + 0.5)), color);
             plate.fill(Rect::from_min_max(pos2(left, middle - 3.0), pos2(left + 1.0, middle + 3.0)), color);
@@ -273,6 +310,15 @@ impl View<'_> {
         let area = Rect::from_min_max(pos2(left, rect.top()), pos2(right, rect.bottom()));
         let own = block.frame as usize == self.frame;
         let palette = self.palette;
+        let done = self.until_ns.map_or(1.0, |until_ns| share_done(block, until_ns)) as f32;
+        if done < 1.0 {
+            let strength = if own { 0.4 } else { 0.15 };
+            plate.outline(area, theme::blend(palette.sheet, palette.side(self.side), strength));
+        }
+        if done <= 0.0 {
+            return;
+        }
+        let area = area.with_max_x(area.left() + area.width() * done);
         match (self.side, own) {
             (_, true) if area.width() >= 3.0 => plate.side(area, self.side, palette),
             (_, true) => plate.fill(area, palette.side(self.side)),
@@ -290,6 +336,8 @@ impl View<'_> {
         let row = self.sheet.bar(self.side);
         let palette = self.palette;
         let Some(end) = way.to_ns() else { return };
+        let over = self.passed(end);
+        let end = self.until_ns.map_or(end, |until_ns| until_ns.min(end));
         let [left, right] = [origin, end].map(|ns| self.place(ns, origin));
         let rect = Rect::from_min_max(pos2(left, row.top() + 1.0), pos2(right.max(left + 1.0), row.bottom() - 1.0));
         let mut plate = Plate::new(painter);
@@ -297,7 +345,9 @@ impl View<'_> {
         plate.draw(painter);
         let color = palette.side(self.side);
         let tip = pos2(right, row.center().y);
-        if let Some(length) = way.length_ns() {
+        if !over {
+            self.bar_text(painter, rect, &ms(ns_to_ms(end - origin)));
+        } else if let Some(length) = way.length_ns() {
             Mark::of(self.side).draw(painter, tip, 13.0, color, palette.sheet);
             let text = format!("pose to photons {}", ms(ns_to_ms(length)));
             self.bar_text(painter, rect, &text);

@@ -15,12 +15,13 @@ const KNOT: f32 = 6.0;
 /// Distance of the beads \[pt\].
 const BEADS: f32 = 6.0;
 
-/// Draws the path of one side; `place` gives where an instant is.
+/// Draws the path of one side, up to an instant where one is given, with a bead there: solid while somebody works on the
+/// frame, open while it waits. `place` gives where an instant is.
 pub(super) fn draw(
     painter: &Painter,
     sheet: &Sheet,
     lanes: &Lanes,
-    side: Side,
+    (side, until_ns): (Side, Option<i64>),
     path: &CriticalPath,
     place: impl Fn(i64) -> f32,
     palette: &Palette,
@@ -28,19 +29,21 @@ pub(super) fn draw(
     let ends = |leg: &Leg| {
         let rows = lanes.lane(leg.stage).rows.len();
         let y = sheet.row(side, leg.stage, leg.row, rows).center().y;
-        [leg.start_ns, leg.end_ns].map(|ns| pos2(place(ns), y))
+        let end_ns = until_ns.map_or(leg.end_ns, |until_ns| until_ns.min(leg.end_ns));
+        [leg.start_ns, end_ns].map(|ns| pos2(place(ns), y))
     };
     let casing = |leg: &Leg| {
         let rows = lanes.lane(leg.stage).rows.len();
         let height = sheet.row(side, leg.stage, leg.row, rows).height();
         Stroke::new(THREAD + (height * CASING.2).clamp(CASING.0, CASING.1), palette.sheet)
     };
-    for leg in &path.legs {
+    let come = |leg: &&Leg| until_ns.is_none_or(|until_ns| leg.start_ns <= until_ns);
+    for leg in path.legs.iter().filter(come) {
         painter.line_segment(ends(leg), casing(leg));
     }
     let thread = Stroke::new(THREAD, palette.ink);
     let mut before: Option<(&Leg, Pos2)> = None;
-    for leg in &path.legs {
+    for leg in path.legs.iter().filter(come) {
         let [from, to] = ends(leg);
         if leg.waits() {
             painter.extend(Shape::dotted_line(&[from, to], palette.ink, BEADS, THREAD));
@@ -55,5 +58,9 @@ pub(super) fn draw(
             }
         }
         before = Some((leg, to));
+    }
+    if let Some((leg, at)) = before.filter(|(leg, _)| until_ns.is_some_and(|until_ns| until_ns < leg.end_ns)) {
+        let fill = if leg.waits() { palette.sheet } else { palette.ink };
+        painter.circle(at, KNOT * 0.8, fill, Stroke::new(2.0, palette.ink));
     }
 }

@@ -104,7 +104,7 @@ fn fronts_say_what_they_show_and_tell_of_the_slice_under_the_pointer() {
     let world = World::small();
     let data = Fronts::of(world.answers(), world.lanes.typical);
     let mut harness = harness((), |ui, ()| {
-        fronts(ui, &data, &world.names);
+        fronts(ui, &data, &world.names, None);
     });
     let gain = format!("ready {:.1} ms sooner", crate::time::ns_to_ms(data.gain_ns().unwrap()));
     assert!(harness.query_all_by_label_contains(&gain).next().is_some(), "{gain}");
@@ -125,7 +125,7 @@ fn pictures_of_ledger_and_fronts() {
                     ledger(ui, &entries, &world.names);
                 }),
                 looks::look(&format!("fronts-{room}{told}"), size, pointer, |ui| {
-                    fronts(ui, &picture, &world.names);
+                    fronts(ui, &picture, &world.names, None);
                 }),
             ];
             for picture in pictures.iter().flatten() {
