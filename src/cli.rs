@@ -4,6 +4,7 @@
 //! with one message on standard error.
 
 mod arguments;
+mod calibrate;
 mod differences;
 mod extras;
 mod figure;
@@ -69,6 +70,7 @@ fn dispatch(arguments: Arguments) -> anyhow::Result<Outcome> {
         Some(Command::Search(options)) => studies::search::run(&options),
         Some(Command::Split(options)) => studies::split::run(&options),
         Some(Command::WhatIf(options)) => studies::what_if::run(&options),
+        Some(Command::Calibrate(options)) => calibrate::run(&options),
         Some(Command::Picture(options)) => picture::run(&options),
         Some(Command::Completions { shell }) => extras::completions(shell),
         Some(Command::Manpage) => extras::manpage(),

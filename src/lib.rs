@@ -10,11 +10,13 @@
 //! - [`engine`]: causality: a work table becomes a run, what happened to every frame, slice and refresh
 //! - [`measure`]: a run becomes a summary: quantiles, intervals, fates, loads, exposed time, left-over motion, budget lines
 //! - [`study`]: many runs: the whole answer to one scenario, and over slice counts
+//! - [`calibrate`]: measured stage times become a scenario, with its goodness
 //! - [`report`]: figures as plain data; tables and figures leave the program
 //! - [`app`]: the window
 //! - [`cli`]: the command line
 
 pub mod app;
+pub mod calibrate;
 pub mod cli;
 pub mod engine;
 pub mod files;

@@ -1,6 +1,7 @@
 //! What leaves the program: figures as plain data, tables as CSV, a summary as JSON and as text; what to know
 //! before believing it. Knows nothing of the window.
 
+pub mod calibration;
 mod columns;
 pub mod differences;
 pub mod figures;

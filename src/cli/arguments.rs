@@ -1,5 +1,6 @@
 //! What can be said on the command line, and the help that tells it.
 
+pub(super) mod calibrate;
 pub(super) mod studies;
 
 use std::ffi::OsString;
@@ -137,6 +138,9 @@ pub(super) enum Command {
     /// Put one design on other links and jitters
     #[command(long_about = studies::WHAT_IF, after_help = format!("Examples:\n{}", indented(studies::WHAT_IF_EXAMPLES)))]
     WhatIf(studies::WhatIf),
+    /// Make a scenario of measurements, and say how good it is
+    #[command(long_about = calibrate::CALIBRATE, after_help = format!("Examples:\n{}", indented(calibrate::CALIBRATE_EXAMPLES)))]
+    Calibrate(calibrate::Calibrate),
     /// Paint the window's first screen into a PNG file, no display needed
     Picture(Picture),
     /// Print a completion script for a shell

@@ -5,8 +5,8 @@ use clap_complete::Shell;
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, roman};
 
-use super::arguments::studies;
 use super::arguments::{Arguments, EXAMPLES, FIGURE_EXAMPLES, SIMULATE_EXAMPLES, STATUS, UNITS};
+use super::arguments::{calibrate, studies};
 use super::{Outcome, output};
 
 pub(super) fn completions(shell: Shell) -> anyhow::Result<Outcome> {
@@ -44,6 +44,7 @@ pub(super) fn manpage() -> anyhow::Result<Outcome> {
             studies::SEARCH_EXAMPLES,
             studies::SPLIT_EXAMPLES,
             studies::WHAT_IF_EXAMPLES,
+            calibrate::CALIBRATE_EXAMPLES,
         ]
         .join("\n"),
     );

@@ -1,0 +1,33 @@
+//! Measured stage times become a scenario: spreads with their goodness of fit, or a table to replay. Knows nothing of the
+//! window.
+
+mod adopt;
+mod bootstrap;
+mod content;
+mod fit;
+mod goodness;
+mod judge;
+mod laws;
+mod mapping;
+mod measured;
+mod read;
+mod regression;
+mod replay;
+mod size;
+mod stage;
+mod stalls;
+mod words;
+
+pub use adopt::{Adopted, Samples, adopt};
+pub use bootstrap::Estimate;
+pub use fit::{Fit, STAGES};
+pub use goodness::{Goodness, two_samples};
+pub use judge::{Comparison, Disagreement, Judgement, QUANTILES};
+pub use laws::{Family, Law};
+pub use mapping::{Kind, Mapped, Mapping, Role, Unit};
+pub use measured::{Measured, Values};
+pub use read::{BadRow, BadRows, Cells, Column, ReadError, Sheet};
+pub use replay::replay;
+pub use size::SizeFit;
+pub use stage::{FEWEST_FRAMES, StageFit};
+pub use words::Words;

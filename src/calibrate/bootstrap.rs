@@ -1,0 +1,109 @@
+//! Intervals by drawing again: the moving-block bootstrap (Künsch, Ann. Stat. 17 (1989) 1217-1241), whose blocks keep what
+//! neighbouring frames have in common.
+
+use rand::rngs::Xoshiro256PlusPlus;
+use rand::{RngExt as _, SeedableRng as _};
+use rayon::prelude::*;
+use serde::Serialize;
+
+use crate::measure::statistics::quantile_of_sorted;
+
+/// Times that data are drawn again, for few and for many rows.
+const ROUNDS: (usize, usize) = (200, 60);
+/// Rows from which on they are many.
+const MANY: usize = 20_000;
+/// Seed of the drawing: the same data give the same intervals.
+const SEED: u64 = 0x0ca1_1b4a;
+/// Share of the rounds that must give a value for an interval to be told.
+const ENOUGH: f64 = 0.8;
+
+/// An estimate and its 95 % interval; none where the data are too few or too uneven for one.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Estimate {
+    /// The value.
+    pub value: f64,
+    /// Low and high end of its 95 % interval.
+    pub ci95: Option<[f64; 2]>,
+}
+
+impl Estimate {
+    /// An estimate without an interval.
+    pub const fn alone(value: f64) -> Self {
+        Self { value, ci95: None }
+    }
+}
+
+/// Estimates of several parameters at once, from rows drawn again in blocks of `block`; `of` makes the parameters from
+/// numbers of rows, each none where they do not tell it.
+pub(super) fn estimates<const P: usize>(
+    rows: usize,
+    block: usize,
+    of: impl Fn(&[usize]) -> [Option<f64>; P] + Sync,
+) -> [Option<Estimate>; P] {
+    let all: Vec<usize> = (0..rows).collect();
+    let values = of(&all);
+    let rounds = if rows < MANY { ROUNDS.0 } else { ROUNDS.1 };
+    let again: Vec<[Option<f64>; P]> = (0..rounds as u64)
+        .into_par_iter()
+        .map(|round| of(&drawn(rows, block, &mut Xoshiro256PlusPlus::seed_from_u64(SEED + round))))
+        .collect();
+    std::array::from_fn(|p| {
+        let value = values[p]?;
+        let mut found: Vec<f64> = again.iter().filter_map(|values| values[p]).collect();
+        found.sort_unstable_by(f64::total_cmp);
+        let enough = found.len() as f64 >= ENOUGH * rounds as f64;
+        let at = |share| quantile_of_sorted(&found, share);
+        let ci95 = enough.then(|| Some([at(0.025)?, at(0.975)?])).flatten();
+        Some(Estimate { value, ci95 })
+    })
+}
+
+/// As many rows as there are, in blocks that begin anywhere and go around the end.
+fn drawn(rows: usize, block: usize, luck: &mut Xoshiro256PlusPlus) -> Vec<usize> {
+    let mut chosen = Vec::with_capacity(rows + block);
+    while chosen.len() < rows {
+        let start = luck.random_range(0..rows);
+        chosen.extend((start..start + block).map(|row| row % rows));
+    }
+    chosen.truncate(rows);
+    chosen
+}
+
+/// Length of blocks for values with this lag-one correlation: 1 where it is within what chance makes of independent values
+/// (2 / sqrt n); else the cube root of their number, longer where neighbours are more alike, as for a first-order memory
+/// (after Hall, Horowitz and Jing, Biometrika 82 (1995) 561-574), at most a tenth of them.
+pub(super) fn block_length(rows: usize, lag_one: Option<f64>) -> usize {
+    let lag_one = lag_one.unwrap_or(0.0);
+    if lag_one.abs() < 2.0 / (rows as f64).sqrt() {
+        return 1;
+    }
+    let memory = ((1.0 + lag_one) / (1.0 - lag_one.min(0.999))).max(1.0);
+    ((rows as f64).cbrt() * memory.powf(2.0 / 3.0)).ceil().min((rows / 10).max(1) as f64) as usize
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn interval_of_a_mean_is_that_of_its_standard_error() {
+        let values: Vec<f64> = (0..1000).map(|k| f64::from((k * 7919) % 1000) / 1000.0).collect();
+        let mean = |rows: &[usize]| [Some(rows.iter().map(|&row| values[row]).sum::<f64>() / rows.len() as f64)];
+        let [estimate] = estimates(1000, 1, mean);
+        let estimate = estimate.unwrap();
+        let [low, high] = estimate.ci95.unwrap();
+        assert!((estimate.value - 0.4995).abs() < 1e-9);
+        // 1.96 sd / sqrt n on both sides, sd of the uniform law 1 / sqrt 12.
+        let half = 1.96 / 12.0_f64.sqrt() / 1000.0_f64.sqrt();
+        assert!(((high - low) / (2.0 * half) - 1.0).abs() < 0.1, "{low} {high}");
+    }
+
+    #[test]
+    fn blocks_grow_with_memory_and_stay_short() {
+        assert_eq!(block_length(1000, None), 1);
+        assert_eq!(block_length(1000, Some(0.05)), 1);
+        assert_eq!(block_length(1000, Some(-0.1)), 10);
+        assert!(block_length(100_000, Some(0.99)) > 1000);
+        assert_eq!(block_length(50, Some(0.99)), 5);
+    }
+}

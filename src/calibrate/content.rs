@@ -1,0 +1,69 @@
+//! What frames have in common with their neighbours: the content, whose complexity changes slowly, apart from the jitter of
+//! each frame alone.
+
+use crate::measure::statistics;
+
+/// Lags that the memory is estimated from.
+const LAGS: usize = 12;
+/// Fewest values of a run that tell anything.
+const FEWEST: usize = 60;
+
+/// The slowly changing part of a series of factors, as a first-order memory on the logarithm.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Slow {
+    /// Its variance on the logarithm.
+    pub(super) variance: f64,
+    /// Correlation of neighbouring frames' content.
+    pub(super) memory: f64,
+}
+
+/// Correlation of neighbouring logarithms, over all runs together; none for too few.
+pub(super) fn lag_one(runs: &[Vec<f64>]) -> Option<f64> {
+    let covariances = covariances(runs, 1)?;
+    (covariances[0] > 0.0).then(|| covariances[1] / covariances[0])
+}
+
+/// The slow part of factors that come in runs of frames that follow each other; none where neighbours are not more alike
+/// than chance makes them (correlation within 2 / sqrt n).
+///
+/// With content `c` of memory m and a jitter of its own in each frame, the covariance at lag h >= 1 is that of the content
+/// alone, `v m^h`: m is the one that fits lags 1 to 12 best, v follows.
+pub(super) fn slow(runs: &[Vec<f64>]) -> Option<Slow> {
+    let count: usize = runs.iter().map(Vec::len).sum();
+    let covariances = covariances(runs, LAGS)?;
+    if covariances[0] <= 0.0 || covariances[1] / covariances[0] < 2.0 / (count as f64).sqrt() {
+        return None;
+    }
+    let fitted = |memory: f64| {
+        let powers: Vec<f64> = (1..=LAGS as i32).map(|lag| memory.powi(lag)).collect();
+        let squares: f64 = powers.iter().map(|power| power * power).sum();
+        let products: f64 = powers.iter().zip(&covariances[1..]).map(|(power, c)| power * c).sum();
+        let variance = (products / squares).clamp(0.0, covariances[0]);
+        let error: f64 = powers.iter().zip(&covariances[1..]).map(|(power, c)| (c - variance * power).powi(2)).sum();
+        (variance, error)
+    };
+    let candidates = (1..1000).map(|step| f64::from(step) / 1000.0).chain([0.9995, 0.9999]);
+    let memory = candidates.min_by(|a, b| fitted(*a).1.total_cmp(&fitted(*b).1))?;
+    let (variance, _) = fitted(memory);
+    (variance > 0.0).then_some(Slow { variance, memory })
+}
+
+/// Covariances of logarithms at lags 0 to `lags`, about the mean of each run.
+fn covariances(runs: &[Vec<f64>], lags: usize) -> Option<Vec<f64>> {
+    let mut sums = vec![0.0; lags + 1];
+    let mut counts = vec![0.0; lags + 1];
+    for run in runs.iter().filter(|run| run.len() >= FEWEST) {
+        let logs: Vec<f64> = run.iter().map(|factor| factor.ln()).collect();
+        let mean = statistics::mean(&logs)?;
+        for lag in 0..=lags.min(logs.len() - 1) {
+            sums[lag] += logs.iter().zip(&logs[lag..]).map(|(a, b)| (a - mean) * (b - mean)).sum::<f64>();
+            counts[lag] += logs.len() as f64;
+        }
+    }
+    (counts[0] > 0.0).then(|| sums.iter().zip(&counts).map(|(sum, count)| sum / count.max(1.0)).collect())
+}
+
+/// cv of a log-normal law with this variance on the logarithm.
+pub(super) fn cv_of(variance: f64) -> f64 {
+    variance.exp_m1().sqrt()
+}

@@ -1,0 +1,439 @@
+//! What the columns of a file of measurements stand for: proposed from their names and values, changed by hand, kept.
+
+use serde::{Deserialize, Serialize};
+
+use super::read::{Cells, Column, Sheet};
+
+/// What a column stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Role {
+    /// Nothing that is used.
+    Unused,
+    /// Setting, run or mode: rows of different words or numbers are not of one kind.
+    Group,
+    /// Number of the frame.
+    Frame,
+    /// Number of the slice within its frame: the file holds a row a slice.
+    Slice,
+    /// Slices a frame.
+    Slices,
+    /// Whether the frame is intra: 0 or 1.
+    Intra,
+    /// Coded size.
+    Size,
+    /// Coded pixels.
+    Pixels,
+    /// Time of the simulation.
+    Simulate,
+    /// Time of rendering.
+    Render,
+    /// Time of encoding.
+    Encode,
+    /// Time on the link.
+    Link,
+    /// Time of decoding.
+    Decode,
+    /// Delay of a message from device to host.
+    Uplink,
+    /// Time of the compositor.
+    Compose,
+    /// From plan to ready.
+    Turnaround,
+    /// From pose to photons.
+    PoseToPhoton,
+}
+
+/// What a role's values measure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A number, a word or a mark.
+    Mark,
+    /// A duration.
+    Time,
+    /// A coded size.
+    Size,
+    /// Pixels.
+    Pixels,
+}
+
+impl Role {
+    /// All, in the order of lists.
+    pub const ALL: [Self; 17] = [
+        Self::Unused,
+        Self::Group,
+        Self::Frame,
+        Self::Slice,
+        Self::Slices,
+        Self::Intra,
+        Self::Size,
+        Self::Pixels,
+        Self::Simulate,
+        Self::Render,
+        Self::Encode,
+        Self::Link,
+        Self::Decode,
+        Self::Uplink,
+        Self::Compose,
+        Self::Turnaround,
+        Self::PoseToPhoton,
+    ];
+
+    /// Its name in lists and on the command line.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Unused => "unused",
+            Self::Group => "group",
+            Self::Frame => "frame",
+            Self::Slice => "slice",
+            Self::Slices => "slices",
+            Self::Intra => "intra",
+            Self::Size => "size",
+            Self::Pixels => "pixels",
+            Self::Simulate => "simulate",
+            Self::Render => "render",
+            Self::Encode => "encode",
+            Self::Link => "link",
+            Self::Decode => "decode",
+            Self::Uplink => "uplink",
+            Self::Compose => "compose",
+            Self::Turnaround => "turnaround",
+            Self::PoseToPhoton => "pose-to-photon",
+        }
+    }
+
+    /// The role of a name.
+    pub fn find(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|role| role.name() == name)
+    }
+
+    /// What its values measure.
+    pub const fn kind(self) -> Kind {
+        match self {
+            Self::Unused | Self::Group | Self::Frame | Self::Slice | Self::Slices | Self::Intra => Kind::Mark,
+            Self::Size => Kind::Size,
+            Self::Pixels => Kind::Pixels,
+            _ => Kind::Time,
+        }
+    }
+}
+
+/// Unit of a column.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Unit {
+    /// None.
+    One,
+    /// Seconds.
+    S,
+    /// Milliseconds.
+    Ms,
+    /// Microseconds.
+    Us,
+    /// Nanoseconds.
+    Ns,
+    /// Bits.
+    Bits,
+    /// Bytes.
+    Bytes,
+    /// Thousands of bytes.
+    Kb,
+    /// Pixels.
+    Px,
+    /// Millions of pixels.
+    Mpx,
+}
+
+impl Unit {
+    /// The units that values of a kind can have.
+    pub const fn of(kind: Kind) -> &'static [Self] {
+        match kind {
+            Kind::Mark => &[Self::One],
+            Kind::Time => &[Self::S, Self::Ms, Self::Us, Self::Ns],
+            Kind::Size => &[Self::Bytes, Self::Kb, Self::Bits],
+            Kind::Pixels => &[Self::Px, Self::Mpx],
+        }
+    }
+
+    /// Its name.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::One => "",
+            Self::S => "s",
+            Self::Ms => "ms",
+            Self::Us => "us",
+            Self::Ns => "ns",
+            Self::Bits => "bits",
+            Self::Bytes => "bytes",
+            Self::Kb => "kB",
+            Self::Px => "px",
+            Self::Mpx => "Mpx",
+        }
+    }
+
+    /// The unit of a name.
+    pub fn find(name: &str) -> Option<Self> {
+        const ALL: [Unit; 9] =
+            [Unit::S, Unit::Ms, Unit::Us, Unit::Ns, Unit::Bits, Unit::Bytes, Unit::Kb, Unit::Px, Unit::Mpx];
+        ALL.into_iter().find(|unit| unit.name() == name)
+    }
+
+    /// What a value of 1 is in ms, bits or Mpx.
+    pub const fn factor(self) -> f64 {
+        match self {
+            Self::One | Self::Ms | Self::Bits | Self::Mpx => 1.0,
+            Self::S => 1e3,
+            Self::Us => 1e-3,
+            Self::Ns | Self::Px => 1e-6,
+            Self::Bytes => 8.0,
+            Self::Kb => 8e3,
+        }
+    }
+}
+
+/// What one column stands for.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Mapped {
+    /// The column's name.
+    pub column: String,
+    /// What it stands for.
+    pub role: Role,
+    /// Its unit.
+    pub unit: Unit,
+    /// Whether the unit was guessed from the values, since the name does not tell it.
+    #[serde(default)]
+    pub guessed: bool,
+}
+
+/// What the columns of a file stand for.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Mapping {
+    /// A line a column, in the order of the file.
+    pub columns: Vec<Mapped>,
+    /// The group whose rows are used; none: all rows.
+    pub group: Option<String>,
+    /// Frames at the start of every run that are left out, such as those of a warm-up.
+    pub skip: u32,
+}
+
+impl Mapping {
+    /// A proposal from names and values. A role that only one column can have goes to the first that asks for it.
+    pub fn propose(sheet: &Sheet) -> Self {
+        let mut columns: Vec<Mapped> = Vec::with_capacity(sheet.columns.len());
+        for column in &sheet.columns {
+            let role = role_of(column);
+            let taken = columns.iter().any(|other| other.role == role);
+            let role = if taken { Role::Unused } else { role };
+            let (unit, guessed) = unit_of(column, role);
+            columns.push(Mapped { column: column.name.clone(), role, unit, guessed });
+        }
+        let mut mapping = Self { columns, group: None, skip: 0 };
+        mapping.group = mapping.groups(sheet).into_iter().next();
+        mapping
+    }
+
+    /// Gives a column another role, with the unit that its name or values tell; whoever had the role loses it.
+    pub fn assign(&mut self, sheet: &Sheet, column: &str, role: Role) {
+        for mapped in &mut self.columns {
+            if mapped.column == column {
+                mapped.role = role;
+                if let Some(column) = sheet.column(column) {
+                    (mapped.unit, mapped.guessed) = unit_of(column, role);
+                }
+            } else if mapped.role == role {
+                mapped.role = Role::Unused;
+            }
+        }
+        if role == Role::Group || !self.groups(sheet).iter().any(|group| Some(group) == self.group.as_ref()) {
+            self.group = self.groups(sheet).into_iter().next();
+        }
+    }
+
+    /// The column that has a role.
+    pub fn find<'a>(&self, sheet: &'a Sheet, role: Role) -> Option<(&'a Column, Unit)> {
+        let mapped = self.columns.iter().find(|mapped| mapped.role == role)?;
+        Some((sheet.column(&mapped.column)?, mapped.unit))
+    }
+
+    /// The groups that there are; none where no column tells them.
+    pub fn groups(&self, sheet: &Sheet) -> Vec<String> {
+        match self.find(sheet, Role::Group).map(|(column, _)| &column.cells) {
+            Some(Cells::Words(words)) => words.different().to_vec(),
+            Some(Cells::Numbers(numbers)) => {
+                let mut groups: Vec<String> = Vec::new();
+                for number in numbers.iter().filter(|number| !number.is_nan()) {
+                    let group = number.to_string();
+                    if groups.len() < 1000 && groups.last() != Some(&group) && !groups.contains(&group) {
+                        groups.push(group);
+                    }
+                }
+                groups
+            }
+            _ => Vec::new(),
+        }
+    }
+}
+
+/// Words of a name in small letters, cut at what is no letter or digit.
+fn words(name: &str) -> Vec<String> {
+    name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_lowercase).collect()
+}
+
+/// A role by name; a column of words can only be a group.
+fn role_of(column: &Column) -> Role {
+    /// Beginnings of words that tell a role, the more particular ones first.
+    const BEGINNINGS: [(Role, &[&str]); 15] = [
+        (Role::PoseToPhoton, &["photon", "motiontophoton", "posetophoton"]),
+        (Role::Uplink, &["uplink"]),
+        (Role::Intra, &["intra", "idr", "key"]),
+        (Role::Slices, &["slices", "slicecount", "nslices"]),
+        (Role::Slice, &["slice"]),
+        (Role::Size, &["byte", "size", "bits", "kb"]),
+        (Role::Pixels, &["mpx", "pixel", "megapixel"]),
+        (Role::Encode, &["enc"]),
+        (Role::Decode, &["dec"]),
+        (Role::Render, &["rend", "gpu"]),
+        (Role::Simulate, &["sim", "cpu"]),
+        (Role::Link, &["link", "net", "transfer", "transmi", "send"]),
+        (Role::Compose, &["compos", "reproj"]),
+        (Role::Turnaround, &["turnaround", "total", "latency", "roundtrip"]),
+        (Role::Frame, &["frame", "index"]),
+    ];
+    match column.cells {
+        Cells::Words(_) => return Role::Group,
+        Cells::Text => return Role::Unused,
+        Cells::Numbers(_) => {}
+    }
+    let words = words(&column.name);
+    if words.iter().any(|word| ["mode", "group", "run", "setting", "config", "series"].contains(&word.as_str())) {
+        return Role::Group;
+    }
+    let counts = words.iter().any(|word| ["count", "n", "number", "of"].contains(&word.as_str()));
+    for (role, beginnings) in BEGINNINGS {
+        if words.iter().any(|word| beginnings.iter().any(|beginning| word.starts_with(beginning))) {
+            return if role == Role::Slice && counts { Role::Slices } else { role };
+        }
+    }
+    Role::Unused
+}
+
+/// The unit that the name tells, else the likeliest for the values; and whether it was guessed.
+fn unit_of(column: &Column, role: Role) -> (Unit, bool) {
+    let kind = role.kind();
+    let words = words(&column.name);
+    let named = |unit: &&Unit| {
+        let names: &[&str] = match unit {
+            Unit::S => &["s", "sec", "seconds"],
+            Unit::Ms => &["ms", "millis", "milliseconds"],
+            Unit::Us => &["us", "µs", "μs", "micros", "microseconds"],
+            Unit::Ns => &["ns", "nanos", "nanoseconds"],
+            Unit::Bits => &["bit", "bits"],
+            Unit::Bytes => &["byte", "bytes", "b"],
+            Unit::Kb => &["kb", "kilobytes"],
+            Unit::Px => &["px", "pixels"],
+            Unit::Mpx => &["mpx", "megapixels"],
+            Unit::One => &[],
+        };
+        words.iter().any(|word| names.contains(&word.as_str()))
+    };
+    if let Some(unit) = Unit::of(kind).iter().find(named) {
+        return (*unit, false);
+    }
+    let Some(median) = median(column) else { return (Unit::of(kind)[0], kind != Kind::Mark) };
+    let guess = match kind {
+        Kind::Mark => return (Unit::One, false),
+        // A stage takes some milliseconds, a frame has some Mpx: the unit that comes nearest.
+        Kind::Time | Kind::Pixels => nearest(Unit::of(kind), median, 4.0),
+        // A frame has some hundred thousand bits.
+        Kind::Size => nearest(&[Unit::Bytes, Unit::Kb], median, 1e6),
+    };
+    (guess, true)
+}
+
+fn nearest(units: &[Unit], median: f64, usual: f64) -> Unit {
+    let away = |unit: &Unit| (median * unit.factor() / usual).ln().abs();
+    units.iter().copied().min_by(|a, b| away(a).total_cmp(&away(b))).unwrap_or(Unit::One)
+}
+
+/// The median of the positive values among the first ones.
+fn median(column: &Column) -> Option<f64> {
+    let mut values: Vec<f64> = column.numbers()?.iter().copied().filter(|x| *x > 0.0).take(10_000).collect();
+    values.sort_unstable_by(f64::total_cmp);
+    values.get(values.len() / 2).copied()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calibrate::read::BadRows;
+    use crate::calibrate::words::Words;
+
+    fn sheet(columns: &[(&str, &[f64])]) -> Sheet {
+        let columns: Vec<Column> = columns
+            .iter()
+            .map(|(name, values)| Column { name: (*name).to_owned(), cells: Cells::Numbers(values.to_vec()) })
+            .collect();
+        Sheet { rows: 2, lines: vec![2, 3], columns, separator: ',', header: true, bad: BadRows::default() }
+    }
+
+    #[test]
+    fn names_tell_roles_and_units() {
+        let sheet = sheet(&[
+            ("frame", &[0.0, 1.0]),
+            ("slice count", &[8.0, 8.0]),
+            ("IDR", &[1.0, 0.0]),
+            ("bytes", &[30_000.0, 31_000.0]),
+            ("encode_us", &[3000.0, 3100.0]),
+            ("Decode time [ms]", &[6.0, 6.1]),
+            ("gpu", &[0.006, 0.007]),
+            ("cpu", &[2_000_000.0, 2_100_000.0]),
+            ("e2e latency", &[40.0, 41.0]),
+            ("notes", &[0.0, 0.0]),
+        ]);
+        let mapping = Mapping::propose(&sheet);
+        let found: Vec<(Role, Unit, bool)> = mapping.columns.iter().map(|c| (c.role, c.unit, c.guessed)).collect();
+        assert_eq!(
+            found,
+            [
+                (Role::Frame, Unit::One, false),
+                (Role::Slices, Unit::One, false),
+                (Role::Intra, Unit::One, false),
+                (Role::Size, Unit::Bytes, false),
+                (Role::Encode, Unit::Us, false),
+                (Role::Decode, Unit::Ms, false),
+                (Role::Render, Unit::S, true),
+                (Role::Simulate, Unit::Ns, true),
+                (Role::Turnaround, Unit::Ms, true),
+                (Role::Unused, Unit::One, false),
+            ]
+        );
+    }
+
+    #[test]
+    fn a_role_has_one_column_and_can_be_given_away() {
+        let sheet = sheet(&[("encode_ms", &[3.0, 3.1]), ("encode_total_ms", &[4.0, 4.1])]);
+        let mut mapping = Mapping::propose(&sheet);
+        assert_eq!(mapping.columns[1].role, Role::Unused);
+        mapping.assign(&sheet, "encode_total_ms", Role::Encode);
+        assert_eq!((mapping.columns[0].role, mapping.columns[1].role), (Role::Unused, Role::Encode));
+        assert_eq!(mapping.columns[1].unit, Unit::Ms);
+    }
+
+    #[test]
+    fn groups_are_the_words_of_their_column() {
+        let mut sheet = sheet(&[("run", &[7.0, 9.0]), ("ms", &[1.0, 2.0])]);
+        assert_eq!(Mapping::propose(&sheet).groups(&sheet), ["7", "9"]);
+        let mut words = Words::default();
+        assert!(words.push("slow") && words.push("fast"));
+        sheet.columns[0].cells = Cells::Words(words);
+        let mapping = Mapping::propose(&sheet);
+        assert_eq!((mapping.groups(&sheet).len(), mapping.group.as_deref()), (2, Some("slow")));
+    }
+
+    #[test]
+    fn a_mapping_is_kept_as_text() {
+        let mapping = Mapping::propose(&sheet(&[("encode_ms", &[3.0, 3.1])]));
+        let text = ron::ser::to_string_pretty(&mapping, ron::ser::PrettyConfig::default()).unwrap();
+        assert_eq!(ron::from_str::<Mapping>(&text).unwrap(), mapping);
+    }
+}

@@ -1,0 +1,330 @@
+//! Measurements frame by frame: the columns of a file as a mapping reads them, in ms, bits and Mpx.
+
+use super::mapping::{Mapping, Role};
+use super::read::{BadRows, Cells, Sheet};
+
+/// Roles whose slices add up to their frame.
+const ADDED: [Role; 4] = [Role::Encode, Role::Link, Role::Decode, Role::Size];
+/// Longest time that is taken for one \[ms\].
+const MOST_MS: f64 = 1e7;
+/// Most slices a frame.
+const MOST_SLICES: f64 = 64.0;
+
+/// Measured values of one role.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Values {
+    /// Their role.
+    pub role: Role,
+    /// A value a frame, in ms, bits or Mpx; not a number where nothing was measured.
+    pub values: Vec<f64>,
+}
+
+/// Measurements of one group, frame by frame.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Measured {
+    /// Frames.
+    pub frames: usize,
+    /// Slices of each frame; 1 where the file does not tell.
+    pub slices: Vec<u32>,
+    /// Whether each frame is intra; none where the file does not tell.
+    pub intra: Option<Vec<bool>>,
+    /// Times, sizes and pixels.
+    pub values: Vec<Values>,
+    /// Where a run of frames that follow each other begins.
+    pub starts: Vec<usize>,
+    /// How much longer the first slice of each frame took than the others on average, by role \[ms\]; only with a row a
+    /// slice and at least two slices.
+    pub first_more: Vec<Values>,
+    /// Rows that hold what cannot be.
+    pub bad: BadRows,
+}
+
+impl Measured {
+    /// Reads a sheet as the mapping says.
+    pub fn of(sheet: &Sheet, mapping: &Mapping) -> Self {
+        Gathering::new(sheet, mapping).gather()
+    }
+
+    /// The values of a role.
+    pub fn of_role(&self, role: Role) -> Option<&[f64]> {
+        self.values.iter().find(|values| values.role == role).map(|values| values.values.as_slice())
+    }
+
+    /// The part of the frames that `keep` wants, by number; runs stay runs.
+    #[must_use]
+    pub fn part(&self, keep: impl Fn(usize) -> bool) -> Self {
+        let kept: Vec<usize> = (0..self.frames).filter(|&frame| keep(frame)).collect();
+        let pick = |values: &[Values]| {
+            let picked =
+                |one: &Values| Values { role: one.role, values: kept.iter().map(|&k| one.values[k]).collect() };
+            values.iter().map(picked).collect()
+        };
+        let starts = kept
+            .iter()
+            .enumerate()
+            .filter(|&(at, &frame)| at == 0 || self.starts.contains(&frame) || kept[at - 1] + 1 != frame);
+        Self {
+            frames: kept.len(),
+            slices: kept.iter().map(|&k| self.slices[k]).collect(),
+            intra: self.intra.as_ref().map(|intra| kept.iter().map(|&k| intra[k]).collect()),
+            values: pick(&self.values),
+            starts: starts.map(|(at, _)| at).collect(),
+            first_more: if self.first_more.is_empty() { Vec::new() } else { pick(&self.first_more) },
+            bad: BadRows::default(),
+        }
+    }
+
+    /// The first and the second half of every run: to fit on one and judge on the other.
+    pub fn halves(&self) -> [Self; 2] {
+        let mut late = vec![false; self.frames];
+        for (at, &start) in self.starts.iter().enumerate() {
+            let end = self.starts.get(at + 1).copied().unwrap_or(self.frames);
+            late[start + (end - start) / 2..end].fill(true);
+        }
+        [self.part(|frame| !late[frame]), self.part(|frame| late[frame])]
+    }
+}
+
+/// A sheet on its way to frames.
+struct Gathering<'a> {
+    sheet: &'a Sheet,
+    mapping: &'a Mapping,
+    /// Roles with values, their numbers and what 1 of them is.
+    columns: Vec<(Role, &'a [f64], f64)>,
+    frame: Option<&'a [f64]>,
+    slice: Option<&'a [f64]>,
+    slices: Option<&'a [f64]>,
+    intra: Option<&'a [f64]>,
+    made: Measured,
+    /// Frames of the present run seen so far, those skipped too.
+    seen: u32,
+    last: Option<Last>,
+}
+
+/// The frame that came last.
+#[derive(Clone, Copy)]
+struct Last {
+    frame: f64,
+    slices: f64,
+    /// Rows of it so far.
+    rows: u32,
+    /// Whether it is kept.
+    kept: bool,
+}
+
+impl<'a> Gathering<'a> {
+    fn new(sheet: &'a Sheet, mapping: &'a Mapping) -> Self {
+        let numbers = |role| mapping.find(sheet, role).and_then(|(column, _)| column.numbers());
+        let columns: Vec<(Role, &[f64], f64)> = Role::ALL
+            .into_iter()
+            .filter(|role| role.kind() != super::mapping::Kind::Mark)
+            .filter_map(|role| {
+                let (column, unit) = mapping.find(sheet, role)?;
+                Some((role, column.numbers()?, unit.factor()))
+            })
+            .collect();
+        let slice = numbers(Role::Slice).filter(|_| numbers(Role::Frame).is_some());
+        let intra = numbers(Role::Intra);
+        let empty = |role| Values { role, values: Vec::new() };
+        let first_more = [Role::Encode, Role::Decode]
+            .into_iter()
+            .filter(|role| slice.is_some() && columns.iter().any(|(other, ..)| other == role));
+        let made = Measured {
+            values: columns.iter().map(|(role, ..)| empty(*role)).collect(),
+            first_more: first_more.map(empty).collect(),
+            intra: intra.map(|_| Vec::new()),
+            ..Measured::default()
+        };
+        Self {
+            sheet,
+            mapping,
+            columns,
+            frame: numbers(Role::Frame),
+            slice,
+            slices: numbers(Role::Slices),
+            intra,
+            made,
+            seen: 0,
+            last: None,
+        }
+    }
+
+    fn gather(mut self) -> Measured {
+        for row in 0..self.sheet.rows {
+            if !self.in_group(row) {
+                continue;
+            }
+            match self.fault(row) {
+                Some(cause) => self.made.bad.note(u64::from(self.sheet.lines[row]), || cause),
+                None => self.take(row),
+            }
+        }
+        let Self { mut made, .. } = self;
+        // What was added up for the other slices becomes their mean, and the difference of the first one from it.
+        for more in &mut made.first_more {
+            let sums = made.values.iter().find(|values| values.role == more.role);
+            for (frame, first) in more.values.iter_mut().enumerate() {
+                let others = f64::from(made.slices[frame]) - 1.0;
+                let sum = sums.map_or(f64::NAN, |sums| sums.values[frame]);
+                *first = if others > 0.0 { *first - (sum - *first) / others } else { f64::NAN };
+            }
+        }
+        made
+    }
+
+    fn in_group(&self, row: usize) -> bool {
+        let Some(group) = &self.mapping.group else { return true };
+        match self.mapping.find(self.sheet, Role::Group).map(|(column, _)| &column.cells) {
+            Some(Cells::Words(words)) => words.at(row) == Some(group),
+            Some(Cells::Numbers(numbers)) => numbers[row].to_string() == *group,
+            _ => true,
+        }
+    }
+
+    /// What cannot be in a row: what, found, allowed.
+    fn fault(&self, row: usize) -> Option<String> {
+        let wrong =
+            |role: Role, found: f64, allowed: &str| Some(format!("{}: found {found}, allowed: {allowed}", role.name()));
+        for (role, numbers, factor) in &self.columns {
+            let value = numbers[row] * factor;
+            if value < 0.0 || value > MOST_MS && role.kind() == super::mapping::Kind::Time {
+                return wrong(*role, numbers[row], "0 or more, a time at most 10 000 s");
+            }
+        }
+        if let Some(found) = self.intra.map(|intra| intra[row]).filter(|x| !is(*x, 0.0) && !is(*x, 1.0)) {
+            return wrong(Role::Intra, found, "0 or 1");
+        }
+        let whole = |x: &f64| !(*x >= 1.0 && *x <= MOST_SLICES && x.fract() == 0.0);
+        if let Some(found) = self.slices.map(|slices| slices[row]).filter(whole) {
+            return wrong(Role::Slices, found, "a whole number, 1 to 64");
+        }
+        let number = self.frame.map(|frame| frame[row]).filter(|x| x.is_nan());
+        number.and_then(|found| wrong(Role::Frame, found, "a number"))
+    }
+
+    fn take(&mut self, row: usize) {
+        let frame = self.frame.map_or(row as f64, |frame| frame[row]);
+        let slices = self.slices.map_or(1.0, |slices| slices[row]);
+        if let Some(last) =
+            self.last.filter(|last| self.slice.is_some() && is(last.frame, frame) && is(last.slices, slices))
+        {
+            self.add_slice(row, last);
+            return;
+        }
+        let follows = self.last.is_some_and(|last| is(last.slices, slices) && frame > last.frame);
+        if !follows {
+            self.seen = 0;
+        }
+        let kept = self.seen >= self.mapping.skip;
+        if kept {
+            if self.seen == self.mapping.skip {
+                self.made.starts.push(self.made.frames);
+            }
+            self.push(row, slices);
+        }
+        self.seen += 1;
+        self.last = Some(Last { frame, slices, rows: 1, kept });
+    }
+
+    fn push(&mut self, row: usize, slices: f64) {
+        let made = &mut self.made;
+        made.frames += 1;
+        made.slices.push(if self.slice.is_some() { 1 } else { slices as u32 });
+        if let (Some(all), Some(intra)) = (&mut made.intra, self.intra) {
+            all.push(is(intra[row], 1.0));
+        }
+        for (values, (_, numbers, factor)) in made.values.iter_mut().zip(&self.columns) {
+            values.values.push(numbers[row] * factor);
+        }
+        for more in &mut made.first_more {
+            let value = made.values.iter().find(|values| values.role == more.role).and_then(|v| v.values.last());
+            more.values.push(value.copied().unwrap_or(f64::NAN));
+        }
+    }
+
+    /// One more slice of the last frame.
+    fn add_slice(&mut self, row: usize, last: Last) {
+        self.last = Some(Last { rows: last.rows + 1, ..last });
+        let made = &mut self.made;
+        let Some(slices) = made.slices.last_mut().filter(|_| last.kept) else { return };
+        *slices = last.rows + 1;
+        for (values, (role, numbers, factor)) in made.values.iter_mut().zip(&self.columns) {
+            let Some(value) = values.values.last_mut() else { continue };
+            let more = numbers[row] * factor;
+            *value = if ADDED.contains(role) { *value + more } else { more };
+        }
+    }
+}
+
+/// Whether two numbers of a file are the same: both were read from text, none was computed.
+fn is(a: f64, b: f64) -> bool {
+    a.total_cmp(&b).is_eq()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fs;
+
+    use super::*;
+
+    fn read(text: &str) -> (Sheet, Mapping) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("m.csv");
+        fs::write(&path, text).unwrap();
+        let sheet = Sheet::read(&path).unwrap();
+        let mapping = Mapping::propose(&sheet);
+        (sheet, mapping)
+    }
+
+    #[test]
+    fn units_become_ms_and_bits() {
+        let (sheet, mapping) = read("frame,slices,intra,bytes,encode_us\n0,8,1,100,3000\n1,8,0,50,\n");
+        let made = Measured::of(&sheet, &mapping);
+        assert_eq!((made.frames, made.slices.clone(), made.starts.clone()), (2, vec![8, 8], vec![0]));
+        assert_eq!(made.intra, Some(vec![true, false]));
+        assert_eq!(made.of_role(Role::Size).unwrap(), [800.0, 400.0]);
+        let encode = made.of_role(Role::Encode).unwrap();
+        assert!(is(encode[0], 3.0) && encode[1].is_nan());
+        assert_eq!(made.of_role(Role::Decode), None);
+    }
+
+    #[test]
+    fn slices_add_up_to_frames() {
+        let (sheet, mapping) = read("frame,slice,encode_ms,kb\n0,0,2,1\n0,1,1,2\n0,2,1,3\n1,0,3,4\n1,1,1,4\n");
+        let made = Measured::of(&sheet, &mapping);
+        assert_eq!((made.frames, made.slices.clone()), (2, vec![3, 2]));
+        assert_eq!(made.of_role(Role::Encode).unwrap(), [4.0, 4.0]);
+        assert_eq!(made.of_role(Role::Size).unwrap(), [48_000.0, 64_000.0]);
+        assert_eq!(made.first_more[0].values, [1.0, 2.0]);
+    }
+
+    #[test]
+    fn one_group_its_runs_and_what_is_skipped() {
+        let text = "mode,slices,frame,encode_ms\na,1,0,1\na,1,1,2\na,1,2,3\na,4,0,4\na,4,1,5\nb,1,0,9\n";
+        let (sheet, mut mapping) = read(text);
+        let made = Measured::of(&sheet, &mapping);
+        assert_eq!(
+            (made.of_role(Role::Encode).unwrap(), made.starts.clone()),
+            (&[1.0, 2.0, 3.0, 4.0, 5.0][..], vec![0, 3])
+        );
+        let [first, second] = made.halves();
+        assert_eq!(first.of_role(Role::Encode).unwrap(), [1.0, 4.0]);
+        assert_eq!(second.of_role(Role::Encode).unwrap(), [2.0, 3.0, 5.0]);
+        assert_eq!(second.starts, [0, 2]);
+        mapping.skip = 1;
+        assert_eq!(Measured::of(&sheet, &mapping).of_role(Role::Encode).unwrap(), [2.0, 3.0, 5.0]);
+        mapping.group = Some("b".to_owned());
+        assert_eq!(Measured::of(&sheet, &mapping).frames, 0);
+    }
+
+    #[test]
+    fn what_cannot_be_is_listed_by_line() {
+        let (sheet, mapping) = read("frame,slices,intra,encode_ms\n0,1,0,-1\n1,0,0,1\n2,1,2,1\n3,1,0,1\n");
+        let made = Measured::of(&sheet, &mapping);
+        assert_eq!((made.frames, made.bad.count), (1, 3));
+        let told: Vec<(u64, &str)> = made.bad.listed.iter().map(|row| (row.line, row.cause.as_str())).collect();
+        assert_eq!(told[0], (2, "encode: found -1, allowed: 0 or more, a time at most 10 000 s"));
+        assert_eq!(told[1], (3, "slices: found 0, allowed: a whole number, 1 to 64"));
+        assert_eq!(told[2], (4, "intra: found 2, allowed: 0 or 1"));
+    }
+}

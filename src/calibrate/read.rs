@@ -1,0 +1,359 @@
+//! Reads measurements: a CSV file of any columns, separator and order, a row at a time, whatever its size. Rows that cannot
+//! be used are counted and listed with line and cause.
+
+use std::fs::File;
+use std::io::{self, BufRead as _, BufReader, Read, Seek as _, SeekFrom};
+use std::path::{Path, PathBuf};
+
+use csv::{ByteRecord, ReaderBuilder, Trim};
+
+use super::words::Words;
+
+/// Bytes that separator and comments are guessed from.
+const LOOKED_AT: usize = 1 << 16;
+/// Rows that a column's kind is guessed from.
+const ROWS_LOOKED_AT: usize = 1000;
+/// Most columns of a file.
+const MOST_COLUMNS: usize = 512;
+/// Bad rows that are listed; all are counted.
+const MOST_LISTED: usize = 100;
+/// What may separate cells, the likeliest first.
+const SEPARATORS: [u8; 4] = [b',', b';', b'\t', b'|'];
+/// What stands for a value that was not measured, in small letters.
+const MISSING: [&str; 7] = ["", "na", "n/a", "nan", "null", "none", "-"];
+
+/// Measurements as they stand in a file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// Its columns, each as long as there are rows.
+    pub columns: Vec<Column>,
+    /// Good rows.
+    pub rows: usize,
+    /// Line of each good row in the file, from 1.
+    pub lines: Vec<u32>,
+    /// What separates cells.
+    pub separator: char,
+    /// Whether the first row names the columns.
+    pub header: bool,
+    /// Rows that could not be used.
+    pub bad: BadRows,
+}
+
+/// One column.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    /// Its name, or its number where the file has no names.
+    pub name: String,
+    /// What stands in it.
+    pub cells: Cells,
+}
+
+/// What stands in a column.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cells {
+    /// Numbers; what was not measured is not a number.
+    Numbers(Vec<f64>),
+    /// Words, few different ones.
+    Words(Words),
+    /// Text with too many different values to group by; it is passed over.
+    Text,
+}
+
+/// Rows that could not be used.
+#[derive(Debug, Clone, PartialEq, Eq, Default, serde::Serialize)]
+pub struct BadRows {
+    /// How many there are.
+    pub count: u64,
+    /// The first of them.
+    pub listed: Vec<BadRow>,
+}
+
+/// A row that could not be used.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct BadRow {
+    /// Its line in the file, from 1.
+    pub line: u64,
+    /// What is wrong: what, found, allowed.
+    pub cause: String,
+}
+
+impl BadRows {
+    pub(super) fn note(&mut self, line: u64, cause: impl FnOnce() -> String) {
+        self.count += 1;
+        if self.listed.len() < MOST_LISTED {
+            self.listed.push(BadRow { line, cause: cause() });
+        }
+    }
+}
+
+/// Why a file of measurements cannot be read.
+#[derive(Debug, thiserror::Error)]
+pub enum ReadError {
+    /// The file cannot be opened or read.
+    #[error("{path} cannot be read: {cause}", path = path.display())]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// Why.
+        cause: io::Error,
+    },
+    /// Not one row can be used.
+    #[error("{path} holds no row of measurements: {found}; allowed: a table of numbers in UTF-8, a row a line, cells set apart by comma, semicolon, tab or |", path = path.display())]
+    Empty {
+        /// The file.
+        path: PathBuf,
+        /// What there is instead.
+        found: String,
+    },
+    /// Too many columns.
+    #[error("{path}, line {line}: found {found} columns, allowed: {MOST_COLUMNS} at most", path = path.display())]
+    TooWide {
+        /// The file.
+        path: PathBuf,
+        /// The line.
+        line: u64,
+        /// Its cells.
+        found: usize,
+    },
+}
+
+/// How cells are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Writing {
+    separator: u8,
+    /// Whether a comma stands before the decimals.
+    decimal_comma: bool,
+}
+
+impl Sheet {
+    /// Reads a file.
+    pub fn read(path: &Path) -> Result<Self, ReadError> {
+        let failed = |cause| ReadError::File { path: path.to_owned(), cause };
+        let mut file = BufReader::with_capacity(1 << 18, File::open(path).map_err(failed)?);
+        let mut start = Vec::with_capacity(LOOKED_AT);
+        file.by_ref().take(LOOKED_AT as u64).read_to_end(&mut start).map_err(failed)?;
+        let mark = if start.starts_with(b"\xef\xbb\xbf") { 3 } else { 0 };
+        file.seek(SeekFrom::Start(mark)).map_err(failed)?;
+        file.fill_buf().map_err(failed)?;
+        Reading::new(path, Writing::of(&start[mark as usize..])).read(file)
+    }
+
+    /// The column of a name.
+    pub fn column(&self, name: &str) -> Option<&Column> {
+        self.columns.iter().find(|column| column.name == name)
+    }
+
+    /// The first rows as text, for a preview.
+    pub fn preview(&self, rows: usize) -> Vec<Vec<String>> {
+        (0..self.rows.min(rows)).map(|row| self.columns.iter().map(|column| column.cell(row)).collect()).collect()
+    }
+}
+
+impl Column {
+    /// The numbers, where there are any.
+    pub fn numbers(&self) -> Option<&[f64]> {
+        match &self.cells {
+            Cells::Numbers(numbers) => Some(numbers),
+            Cells::Words(_) | Cells::Text => None,
+        }
+    }
+
+    fn cell(&self, row: usize) -> String {
+        match &self.cells {
+            Cells::Numbers(numbers) => {
+                numbers.get(row).filter(|x| !x.is_nan()).map_or_else(String::new, f64::to_string)
+            }
+            Cells::Words(words) => words.at(row).unwrap_or_default().to_owned(),
+            Cells::Text => "...".to_owned(),
+        }
+    }
+}
+
+impl Writing {
+    /// Guesses from the beginning of a file: the separator that cuts most lines into as many cells as the first one.
+    fn of(start: &[u8]) -> Self {
+        let lines = || start.split(|byte| *byte == b'\n').filter(|line| !line.is_empty() && line[0] != b'#').take(50);
+        let agreeing = |separator: &u8| {
+            let count = |line: &[u8]| line.split(|byte| byte == separator).count() - 1;
+            let first = lines().next().map_or(0, count);
+            let agree = lines().filter(|line| count(line) == first).count();
+            if first == 0 { 0 } else { agree * 1000 + first.min(999) }
+        };
+        // A comma that sets decimals apart also cuts every line alike: what else could cut them goes first then.
+        let comma_decimals = |line: &[u8]| {
+            line.windows(3).any(|three| three[0].is_ascii_digit() && three[1] == b',' && three[2].is_ascii_digit())
+        };
+        let others = SEPARATORS.iter().filter(|separator| **separator != b',');
+        let other = others.max_by_key(|separator| agreeing(separator)).copied().unwrap_or(b';');
+        let decimal_comma = agreeing(&other) > 0 && lines().skip(1).any(comma_decimals);
+        if decimal_comma || agreeing(&other) > agreeing(&b',') {
+            return Self { separator: other, decimal_comma };
+        }
+        Self { separator: b',', decimal_comma: false }
+    }
+
+    /// A cell as a number; not a number where nothing was measured.
+    fn number(self, cell: &str) -> Option<f64> {
+        if MISSING.iter().any(|missing| cell.eq_ignore_ascii_case(missing)) {
+            return Some(f64::NAN);
+        }
+        let number: f64 = if self.decimal_comma { cell.replace(',', ".").parse().ok()? } else { cell.parse().ok()? };
+        number.is_finite().then_some(number)
+    }
+
+    fn is_number(self, cell: &str) -> bool {
+        self.number(cell).is_some_and(|number| !number.is_nan())
+    }
+}
+
+/// A file on its way in.
+struct Reading<'a> {
+    path: &'a Path,
+    writing: Writing,
+    bad: BadRows,
+    columns: Vec<Column>,
+    lines: Vec<u32>,
+    header: bool,
+}
+
+impl<'a> Reading<'a> {
+    fn new(path: &'a Path, writing: Writing) -> Self {
+        Self { path, writing, bad: BadRows::default(), columns: Vec::new(), lines: Vec::new(), header: false }
+    }
+
+    fn read(mut self, file: impl Read) -> Result<Sheet, ReadError> {
+        let mut reader = ReaderBuilder::new()
+            .delimiter(self.writing.separator)
+            .comment(Some(b'#'))
+            .flexible(true)
+            .has_headers(false)
+            .trim(Trim::All)
+            .from_reader(file);
+        let mut first = Vec::new();
+        let mut record = ByteRecord::new();
+        while first.len() < ROWS_LOOKED_AT && self.next(&mut reader, &mut record)? {
+            first.push((line_of(&record), record.clone()));
+        }
+        self.begin(&mut first)?;
+        for (line, record) in &first {
+            self.take(*line, record);
+        }
+        while self.next(&mut reader, &mut record)? {
+            self.take(line_of(&record), &record);
+        }
+        self.end()
+    }
+
+    fn next(&self, reader: &mut csv::Reader<impl Read>, record: &mut ByteRecord) -> Result<bool, ReadError> {
+        reader
+            .read_byte_record(record)
+            .map_err(|error| ReadError::File { path: self.path.to_owned(), cause: error.into() })
+    }
+
+    /// Finds out the columns; takes the row of names away from the first rows.
+    fn begin(&mut self, first: &mut Vec<(u64, ByteRecord)>) -> Result<(), ReadError> {
+        let Some((line, record)) = first.first() else {
+            return Err(ReadError::Empty {
+                path: self.path.to_owned(),
+                found: "found no line but comments".to_owned(),
+            });
+        };
+        if record.len() > MOST_COLUMNS {
+            return Err(ReadError::TooWide { path: self.path.to_owned(), line: *line, found: record.len() });
+        }
+        let cells = text(record).unwrap_or_default();
+        self.header =
+            cells.iter().any(|cell| !cell.is_empty()) && !cells.iter().any(|cell| self.writing.is_number(cell));
+        let names: Vec<String> = if self.header {
+            cells
+                .iter()
+                .enumerate()
+                .map(|(at, cell)| if cell.is_empty() { numbered(at) } else { (*cell).to_owned() })
+                .collect()
+        } else {
+            (0..record.len()).map(numbered).collect()
+        };
+        if self.header {
+            first.remove(0);
+        }
+        for (at, name) in names.into_iter().enumerate() {
+            let cells = || first.iter().filter_map(|(_, record)| std::str::from_utf8(record.get(at)?).ok());
+            let full = cells().filter(|cell| !self.writing.number(cell).is_some_and(f64::is_nan)).count();
+            let numbers = cells().filter(|cell| self.writing.is_number(cell)).count();
+            let cells = if 2 * numbers >= full { Cells::Numbers(Vec::new()) } else { Cells::Words(Words::default()) };
+            // Columns of one name are told apart by their number.
+            let taken = self.columns.iter().any(|column| column.name == name);
+            let name = if taken { format!("{name} ({})", at + 1) } else { name };
+            self.columns.push(Column { name, cells });
+        }
+        Ok(())
+    }
+
+    /// Takes one row in, or notes why not.
+    fn take(&mut self, line: u64, record: &ByteRecord) {
+        let Some(cells) = text(record) else {
+            self.bad.note(line, || "found bytes that are no UTF-8, allowed: text in UTF-8".to_owned());
+            return;
+        };
+        if cells.len() != self.columns.len() {
+            let expected = self.columns.len();
+            self.bad.note(line, || format!("found {} cells, allowed: {expected}, as in the first row", cells.len()));
+            return;
+        }
+        let unreadable =
+            self.columns.iter().zip(&cells).find(|(column, cell)| {
+                matches!(column.cells, Cells::Numbers(_)) && self.writing.number(cell).is_none()
+            });
+        if let Some((column, cell)) = unreadable {
+            self.bad
+                .note(line, || format!("{}: found `{}`, allowed: a number, or nothing", column.name, shortened(cell)));
+            return;
+        }
+        for (column, cell) in self.columns.iter_mut().zip(&cells) {
+            match &mut column.cells {
+                Cells::Numbers(numbers) => numbers.push(self.writing.number(cell).unwrap_or(f64::NAN)),
+                Cells::Words(words) => {
+                    if !words.push(cell) {
+                        column.cells = Cells::Text;
+                    }
+                }
+                Cells::Text => {}
+            }
+        }
+        self.lines.push(u32::try_from(line).unwrap_or(u32::MAX));
+    }
+
+    fn end(self) -> Result<Sheet, ReadError> {
+        let Self { path, writing, bad, columns, lines, header } = self;
+        let rows = lines.len();
+        if rows == 0 {
+            let found = match bad.listed.first() {
+                Some(BadRow { line, cause }) => format!("line {line}: {cause}"),
+                None => "found a row of names alone".to_owned(),
+            };
+            return Err(ReadError::Empty { path: path.to_owned(), found });
+        }
+        Ok(Sheet { columns, rows, lines, separator: char::from(writing.separator), header, bad })
+    }
+}
+
+fn numbered(at: usize) -> String {
+    format!("column {}", at + 1)
+}
+
+fn line_of(record: &ByteRecord) -> u64 {
+    record.position().map_or(0, csv::Position::line)
+}
+
+/// The cells as text; none where one is no UTF-8.
+fn text(record: &ByteRecord) -> Option<Vec<&str>> {
+    record.iter().map(|cell| std::str::from_utf8(cell).ok()).collect()
+}
+
+fn shortened(cell: &str) -> String {
+    const MOST: usize = 40;
+    if cell.chars().count() <= MOST { cell.to_owned() } else { cell.chars().take(MOST).chain("...".chars()).collect() }
+}
+
+#[cfg(test)]
+mod tests;

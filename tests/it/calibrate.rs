@@ -1,0 +1,178 @@
+//! Measurements become a scenario: known parameters come out again within their intervals, a codec that was measured is
+//! simulated as it was, and the command says what is wrong with a file.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Output;
+
+use assert_cmd::cargo::cargo_bin_cmd;
+use framelap::calibrate::{
+    Fit, Judgement, Mapping, Measured, QUANTILES, Role, Samples, Sheet, StageFit, Values, adopt,
+};
+use framelap::scenario::{CodecCost, Scenario, Spread, Stall, load};
+use framelap::study::{Workspace, answer};
+use framelap::work;
+use rayon::prelude::*;
+use serde_json::Value;
+
+fn data() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/measured_codec.csv")
+}
+
+/// Simulated quantiles of encode and decode time and of size lie within 3 % of the measured ones up to p95, for both ways
+/// of rate control of the measured file (ours: one software codec, one synthetic scene, a shared machine).
+#[test]
+fn the_measured_codec_is_simulated_as_it_was() {
+    let sheet = Sheet::read(&data()).unwrap();
+    let mut mapping = Mapping::propose(&sheet);
+    let groups = mapping.groups(&sheet);
+    assert_eq!((sheet.rows, sheet.bad.count, groups.len()), (3000, 0, 2));
+    for group in groups {
+        mapping.group = Some(group.clone());
+        let measured = Measured::of(&sheet, &mapping);
+        let adopted = adopt(&Scenario::default(), &Fit::of(&measured), Samples::WhereNoLawFits);
+        adopted.scenario.check().unwrap();
+        let judgement = Judgement::of(&measured, &answer(&adopted.scenario, &mut Workspace::new()));
+        for role in [Role::Encode, Role::Decode, Role::Size] {
+            let comparison = judgement.of_role(role).unwrap();
+            for (p, [found, made]) in QUANTILES.iter().zip(&comparison.quantiles).filter(|(p, _)| **p <= 0.95) {
+                let off = made / found - 1.0;
+                assert!(off.abs() < 0.03, "{group} {role:?} p{p}: measured {found}, simulated {made}, {off:+.3}");
+            }
+        }
+    }
+}
+
+/// Encode times and sizes drawn from a scenario with known numbers, at three slice counts.
+fn drawn(seed: u64) -> Measured {
+    let mut all = Measured { values: [Role::Encode, Role::Size].map(empty).to_vec(), ..Measured::default() };
+    for (part, count) in [1_u32, 4, 16].into_iter().enumerate() {
+        let mut scenario = Scenario::default();
+        (scenario.run.frames, scenario.run.warmup, scenario.run.seed) = (200, 0, 3 * seed + part as u64);
+        scenario.slices.count = count;
+        scenario.slices.bits_penalty_pct = 0.0;
+        scenario.content.cv = 0.0;
+        scenario.stream.vbv_frames = 0.0;
+        scenario.stream.size = Spread::LogNormal { cv: 0.3 };
+        scenario.encode.work = CodecCost {
+            fixed_ms: 3.0,
+            per_mpx_ms: 0.0,
+            per_mbit_ms: 2.0,
+            content: 0.0,
+            spread: Spread::Gamma { cv: 0.05 },
+            stall: Stall { chance: 0.0, mean_ms: 0.0 },
+        };
+        let table = work::draw(&scenario);
+        all.starts.push(all.frames);
+        // The first frame is intra.
+        for frame in table.frames.iter().skip(1) {
+            all.frames += 1;
+            all.slices.push(count);
+            all.values[0].values.push(frame.encode_ns as f64 * 1e-6 + 0.12 * f64::from(count));
+            all.values[1].values.push(frame.bits as f64);
+        }
+    }
+    all
+}
+
+const fn empty(role: Role) -> Values {
+    Values { role, values: Vec::new() }
+}
+
+/// The stated 95 % intervals hold the true parameters in 95 % of 200 repetitions: 190, and between 178 and 198 in all but
+/// one of 1000 such tests (binomial law).
+#[test]
+fn intervals_hold_the_known_parameters() {
+    let held: Vec<[bool; 4]> = (0..200_u64)
+        .into_par_iter()
+        .map(|seed| {
+            let fit = StageFit::of(&drawn(seed), Role::Encode).unwrap();
+            let truths =
+                [(fit.constant_ms, 3.0), (fit.per_mbit_ms, 2.0), (fit.slice_overhead_ms, 0.12), (fit.cv, 0.05)];
+            truths.map(|(estimate, truth)| {
+                estimate.and_then(|estimate| estimate.ci95).is_some_and(|[low, high]| low <= truth && truth <= high)
+            })
+        })
+        .collect();
+    let counts: Vec<usize> = (0..4).map(|p| held.iter().filter(|held| held[p]).count()).collect();
+    assert!(counts.iter().all(|count| (178..=198).contains(count)), "{counts:?} of 200");
+}
+
+fn run(folder: &Path, arguments: &[&str]) -> Output {
+    cargo_bin_cmd!("framelap").current_dir(folder).env_remove("RUST_LOG").args(arguments).output().unwrap()
+}
+
+#[track_caller]
+fn printed(folder: &Path, arguments: &[&str]) -> String {
+    let output = run(folder, arguments);
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{arguments:?}");
+    assert_eq!(output.status.code(), Some(0), "{arguments:?}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+#[test]
+fn the_command_makes_a_scenario_and_a_table_that_run() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let file = data();
+    let file = file.to_str().unwrap();
+    let said = printed(
+        folder,
+        &[
+            "calibrate",
+            file,
+            "--group",
+            "rate30",
+            "--save-scenario",
+            "bench.ron",
+            "--save-work",
+            "measured",
+            "--save-mapping",
+            "m.ron",
+            "--hold-out",
+        ],
+    );
+    for part in ["3000 rows", "of group rate30", "each Mbit, ms", "Largest disagreement", "second half"] {
+        assert!(said.replace('\u{2009}', "").contains(part), "{part}: {said}");
+    }
+    let scenario = load(&folder.join("bench.ron")).unwrap();
+    assert!(scenario.encode.work.fixed_ms > 3.0 && scenario.stream.bitrate_mbps > 10.0);
+    let length = ["--frames", "300", "--warmup", "0", "--json"];
+    let replayed = run(folder, &[&["simulate", "bench.ron", "--work", "measured"], &length[..]].concat());
+    assert_eq!(replayed.status.code(), Some(0), "{}", String::from_utf8_lossy(&replayed.stderr));
+    let json: Value = serde_json::from_slice(&replayed.stdout).unwrap();
+    assert_eq!((json["frames"].as_u64(), json["name"].as_str()), (Some(300), Some("measured_codec")));
+    let again = printed(folder, &["calibrate", file, "--mapping", "m.ron", "--json"]);
+    let json: Value = serde_json::from_str(&again).unwrap();
+    assert_eq!(json["mapping"]["group"], "rate30");
+    assert!(json["fit"]["stages"][0]["laws"][0]["aic"].is_number());
+}
+
+#[test]
+fn bad_rows_are_told_and_bad_wishes_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let row = |k: u32| format!("{k};{},5;{}\n", 3000 + 10 * (k % 7), if k < 50 { "a" } else { "b" });
+    let rows: String = (0..60).map(row).collect();
+    let text = format!("frame;t enc;kind\n{rows}60;x;a\n61;-4;a\n");
+    fs::write(folder.join("m.csv"), text).unwrap();
+    let said = printed(folder, &["calibrate", "m.csv", "--map", "t enc=encode:us"]);
+    assert!(said.contains("1 rows cannot be read") && said.contains("line 62: t enc: found `x`"), "{said}");
+    assert!(said.contains("1 rows hold what cannot be") && said.contains("line 63: encode: found -4"), "{said}");
+    assert!(said.contains("of group a"), "{said}");
+    for (arguments, says) in [
+        (&["calibrate", "absent.csv"][..], "absent.csv cannot be read"),
+        (&["calibrate", "m.csv", "--group", "c"], "--group: found \"c\", allowed: a, b"),
+        (&["calibrate", "m.csv", "--group", "b"], "nothing to fit: found 10 frames"),
+        (&["calibrate", "m.csv", "--map", "x=encode"], "--map: found column \"x\", allowed: frame, t enc, kind"),
+        (&["calibrate", "m.csv", "--map", "t enc=coding"], "--map t enc: found \"coding\", allowed: unused, group"),
+        (&["calibrate", "m.csv", "--map", "t enc=encode:h"], "found unit \"h\", allowed: s, ms, us, ns"),
+        (&["calibrate", "m.csv", "--mapping", "m.csv"], "m.csv: no mapping"),
+        (&["calibrate", "m.csv", "--save-scenario", "absent/x.ron"], "absent/x.ron"),
+    ] {
+        let output = run(folder, arguments);
+        let told = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{arguments:?}: {told}");
+        assert!(told.contains(says) && told.trim_end().lines().count() == 1, "{arguments:?}: {told}");
+    }
+}
