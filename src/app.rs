@@ -33,6 +33,7 @@ mod saving;
 mod session;
 mod sheets;
 mod state;
+mod studies;
 #[cfg(test)]
 mod tests;
 pub mod theme;
@@ -50,7 +51,7 @@ pub use state::ThemeChoice;
 use answers::Answers;
 use column::Column;
 use compute::Bench;
-use figures::{DistributionView, EyeView, LanesView, LeftOverView, RunStripView, WalkView};
+use figures::{DistributionView, EyeView, LanesView, LeftOverView, RunStripView, StudyViews, WalkView};
 use files::Files;
 use guard::Guard;
 use history::History;
@@ -61,6 +62,7 @@ use present::Presenting;
 use saving::Replacing;
 use session::Keeper;
 use state::State;
+use studies::Studies;
 use worker::Worker;
 
 use crate::report::figures::Side;
@@ -77,6 +79,7 @@ struct Views {
     walk: WalkView,
     /// Whether a figure is shown to a room: what one would press is elsewhere.
     presented: bool,
+    studies: StudyViews,
 }
 
 /// The window's contents, apart from any window.
@@ -108,6 +111,7 @@ pub struct App {
     views: Views,
     /// What is presented, while it is.
     presenting: Option<Presenting>,
+    studies: Studies,
     /// A message that stays until it is taken away.
     message: Option<String>,
     keys_shown: bool,
@@ -171,6 +175,7 @@ impl App {
             column,
             views,
             presenting: None,
+            studies: Studies::default(),
             message: None,
             keys_shown: false,
             about_shown: false,
@@ -190,6 +195,7 @@ impl App {
         let ctx = ui.ctx().clone();
         self.take_replies();
         self.take_what_is_out(&ctx);
+        self.studies.listen();
         // A question that is open has the keyboard for itself.
         let asked = self.guard.is_some() || self.replacing.is_some() || self.own.asking();
         let mut commands = if asked { Vec::new() } else { self.presenting_keys(&ctx) };
@@ -214,6 +220,8 @@ impl App {
         }
         self.note_looks();
         self.answers.ask(&self.state.pair, self.worker.as_mut());
+        // What follows the hand comes first.
+        self.studies.hold(self.worker.is_some() && self.answers.open());
         self.keep_session(&ctx);
     }
 

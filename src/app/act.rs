@@ -10,7 +10,7 @@ use super::given::absolute;
 use super::guard::Step;
 use super::outbox;
 use super::pair::{Document, Origin, Pair};
-use super::state::Edited;
+use super::state::{Edited, Places};
 use crate::files;
 use crate::report::figures::Side;
 use crate::scenario::parameters::{self, Parameter, Value};
@@ -37,6 +37,11 @@ impl App {
             Command::TakeBaseline(path) => self.take_baseline(path, ctx),
             Command::Slices(count) => {
                 self.set("slices.count", &Value::Whole(u64::from(count)), Edited::Candidate, ctx);
+            }
+            Command::TakeValues(values) => self.take_values(&values, ctx),
+            Command::TakeScenario(scenario) => {
+                self.change("take from study", ctx, |pair| pair.candidate.scenario = *scenario);
+                self.column.forget_notes();
             }
             Command::Undo => self.go(Self::undone),
             Command::Redo => self.go(Self::redone),
@@ -100,7 +105,19 @@ impl App {
                 self.state.parameters = true;
                 self.column.reveal(&what);
             }
-            Command::Put(place, figure) => self.state.places.put(place, figure),
+            Command::Put(place, figure) => {
+                self.state.places.put(place, figure);
+                // Where there is not room for all, it is turned to.
+                self.state.page = place;
+            }
+            Command::Study(kind) => self.studies.start(kind, &self.state.pair, ctx),
+            Command::SetUpStudy(kind, setup) => self.studies.set_up(kind, setup),
+            Command::StudyInTheMiddle => {
+                if let Some(kind) = self.state.places.at(Places::MIDDLE).study() {
+                    self.studies.start(kind, &self.state.pair, ctx);
+                }
+            }
+            Command::CancelStudy => self.studies.cancel(),
             Command::Turn(place) => self.state.page = place,
             Command::Present => self.toggle_presenting(ctx),
             Command::Presented(act) => self.act_presenting(act, ctx),
@@ -149,6 +166,24 @@ impl App {
             self.take(pair, path, ctx);
         }
         self.column.note(path, refused);
+    }
+
+    /// Values that a study was asked about are allowed together there; others settle around them.
+    fn take_values(&mut self, values: &[(&'static str, Value)], ctx: &Context) {
+        let paths: Vec<&str> = values.iter().map(|(path, _)| *path).collect();
+        self.change(&format!("take {}", paths.join(" ")), ctx, |pair| {
+            let scenario = &mut pair.of_mut(Side::Candidate).scenario;
+            for (path, value) in values {
+                if let Some(parameter) = parameters::find(path)
+                    && parameter.set(scenario, value).is_ok()
+                {
+                    scenario.settle(path);
+                }
+            }
+        });
+        for (path, _) in values {
+            self.column.note(path, None);
+        }
     }
 
     fn reset(&mut self, paths: &[&'static str], edited: Edited, ctx: &Context) {

@@ -166,6 +166,11 @@ impl Answers {
         self.asked = Some((ELSEWHERE, pair.clone()));
     }
 
+    /// Whether something is still to come.
+    pub(super) fn open(&self) -> bool {
+        matches!(self.freshness(), Freshness::Short | Freshness::Stale) || self.coming.is_some()
+    }
+
     /// How true the picture is.
     pub(super) fn freshness(&self) -> Freshness {
         let asked = self.asked.as_ref().map(|(question, _)| *question);

@@ -6,7 +6,9 @@ use super::figures::Take;
 use super::gallery::Figure;
 use super::present::Act;
 use super::state::{Edited, ThemeChoice};
+use super::studies::{Kind, Setup};
 use crate::report::figures::Side;
+use crate::scenario::Scenario;
 use crate::scenario::parameters::Value;
 
 /// One thing to do.
@@ -77,6 +79,18 @@ pub(super) enum Command {
     Take(Figure, Take),
     /// Turns to a place where there is not room for all.
     Turn(usize),
+    /// Runs a study on the pair as it is.
+    Study(Kind),
+    /// Asks a study something else from now on.
+    SetUpStudy(Kind, Setup),
+    /// Runs the study in the middle of the page.
+    StudyInTheMiddle,
+    /// Gives up the study that is on its way.
+    CancelStudy,
+    /// The candidate takes values that a study was asked about, as one step.
+    TakeValues(Vec<(&'static str, Value)>),
+    /// The candidate becomes what a study has tried, as one step.
+    TakeScenario(Box<Scenario>),
     /// Brings what belongs to a stage or a parameter into view in the column.
     Reveal(String),
     /// Presents, or goes back to the page.

@@ -19,6 +19,7 @@ use super::gallery::{self, Data, Entry, Figure};
 use super::given::Given;
 use super::pair::{Document, Origin, Pair, start};
 use super::picture::Picture;
+use super::studies::Studies;
 use crate::report::figures::Side;
 use crate::report::figures::curve::Curve;
 use crate::report::figures::distribution::Measure;
@@ -36,6 +37,10 @@ pub struct Exhibit {
     pub(super) drawn: Arc<Drawn>,
     pub(super) curve: Curve,
     pub(super) views: Views,
+    /// What the study found, where it is one.
+    pub(super) studies: Studies,
+    /// Why the study found nothing.
+    pub(super) problem: Option<String>,
     /// The folder that the command is to be given in, if it is known: files below it go by the shorter name.
     pub(super) folder: Option<PathBuf>,
 }
@@ -125,7 +130,16 @@ impl Exhibit {
         let curve = if kind.0 == Figure::SliceCurve { bench.whole_curve(&pair) } else { Curve::default() };
         let answers = [baseline, candidate];
         let folder = std::env::current_dir().ok();
-        Self { figure: kind.0, pair, answers, drawn: Arc::new(drawn), curve, views: Views::default(), folder }
+        let mut studies = Studies::default();
+        let run = kind.0.study().map(|study| studies.run_now(study, &pair));
+        let problem = run.and_then(Result::err).map(|error| error.to_string());
+        let (drawn, views) = (Arc::new(drawn), Views::default());
+        Self { figure: kind.0, pair, answers, drawn, curve, views, studies, problem, folder }
+    }
+
+    /// Why there is nothing to show.
+    pub fn problem(&self) -> Option<&str> {
+        self.problem.as_deref()
     }
 
     /// Shows a frame instead of the typical one.
@@ -162,7 +176,13 @@ impl Exhibit {
     pub fn table(&self) -> Table {
         let frame = self.views.lanes.frame(&self.drawn.lanes);
         let answers = self.answers.each_ref().map(AsRef::as_ref);
-        (self.figure.entry().table)(&Data { drawn: &self.drawn, answers, curve: &self.curve, frame })
+        (self.figure.entry().table)(&Data {
+            drawn: &self.drawn,
+            answers,
+            curve: &self.curve,
+            frame,
+            studies: &self.studies,
+        })
     }
 
     /// Where it comes from; `date` is the day on which it is made.

@@ -18,6 +18,7 @@ mod left_over;
 mod loads;
 mod outcomes;
 mod run_strip;
+mod studies;
 mod title;
 mod verdict;
 mod walk;
@@ -35,10 +36,15 @@ pub use left_over::LeftOverView;
 pub use loads::loads;
 pub use outcomes::outcomes;
 pub use run_strip::RunStripView;
+pub use studies::StudyViews;
 pub use title::{Choice, Item, Picked, Take, heading, on_paper};
 pub use verdict::verdict;
 pub use walk::{WALK_KEYS, WalkView};
 pub use warnings::warnings;
+
+pub(in crate::app) use studies::{
+    Desk, Press, comparison, desk, map, nothing, search, sensitivity, split, sweep, what_if,
+};
 
 #[cfg(test)]
 mod tests;

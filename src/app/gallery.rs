@@ -8,6 +8,7 @@ use super::command::Command;
 use super::compute::Drawn;
 use super::figures::Around;
 use super::state::State;
+use super::studies::{Kind, Picture, Studies};
 use super::{Views, figures};
 use crate::report::figures::curve::Curve;
 use crate::report::figures::distribution;
@@ -42,6 +43,20 @@ pub(super) enum Figure {
     Lead,
     /// Loads and headroom.
     Loads,
+    /// Baseline against candidate over several seeds.
+    Comparison,
+    /// A measure against a parameter.
+    Sweep,
+    /// A measure over two parameters.
+    Map,
+    /// What a tenth of every parameter does.
+    Sensitivity,
+    /// The best scenario under limits.
+    Search,
+    /// A target split among the pieces.
+    Split,
+    /// The same design over other links.
+    WhatIf,
 }
 
 /// What the page knows of a figure.
@@ -64,11 +79,13 @@ pub(super) struct Entry {
 pub(super) const PLACE: Vec2 = vec2(272.0, 224.0);
 /// Room for lanes that can be read \[pt\].
 pub(super) const LANES: Vec2 = vec2(600.0, 344.0);
+/// Room for a study with what it is asked \[pt\].
+pub(super) const STUDY: Vec2 = vec2(600.0, 330.0);
 /// Slice counts that the handle of the curve can ask for: the range of the parameter.
 const MOST_SLICES: u32 = 64;
 
 /// Every figure, in the order of the list to choose from.
-pub(super) const ALL: [Entry; 11] = [
+pub(super) const ALL: [Entry; 18] = [
     Entry {
         figure: Figure::Lanes,
         name: "Lanes",
@@ -176,6 +193,69 @@ pub(super) const ALL: [Entry; 11] = [
         show: |hand, ui| hand.loads(ui),
         table: |data| data.drawn.loads.table(),
     },
+    Entry {
+        figure: Figure::Comparison,
+        name: "Comparison",
+        slug: "comparison",
+        meaning: "Every measure of baseline and candidate over several seeds, with intervals and a verdict in words",
+        least: STUDY,
+        show: |hand, ui| hand.study(ui, Kind::Comparison),
+        table: |data| data.study(Kind::Comparison),
+    },
+    Entry {
+        figure: Figure::Sweep,
+        name: "Sweep",
+        slug: "sweep",
+        meaning: "A measure against any parameter, for candidate and baseline; a click takes a value",
+        least: STUDY,
+        show: |hand, ui| hand.study(ui, Kind::Sweep),
+        table: |data| data.study(Kind::Sweep),
+    },
+    Entry {
+        figure: Figure::Map,
+        name: "Map",
+        slug: "map",
+        meaning: "A measure over two parameters, with the borders of budget, baseline and servers; a click takes both values",
+        least: STUDY,
+        show: |hand, ui| hand.study(ui, Kind::Map),
+        table: |data| data.study(Kind::Map),
+    },
+    Entry {
+        figure: Figure::Sensitivity,
+        name: "Sensitivity",
+        slug: "sensitivity",
+        meaning: "Which millisecond is worth buying: what a tenth of every parameter does to a measure, ranked",
+        least: STUDY,
+        show: |hand, ui| hand.study(ui, Kind::Sensitivity),
+        table: |data| data.study(Kind::Sensitivity),
+    },
+    Entry {
+        figure: Figure::Search,
+        name: "Search",
+        slug: "search",
+        meaning: "The best scenario within the budget when some parameters are free, and the way to it",
+        least: STUDY,
+        show: |hand, ui| hand.study(ui, Kind::Search),
+        table: |data| data.study(Kind::Search),
+    },
+    Entry {
+        figure: Figure::Split,
+        name: "Budget split",
+        slug: "budget-split",
+        meaning: "What every piece may take so that a target is met, and what it takes",
+        least: STUDY,
+        show: |hand, ui| hand.study(ui, Kind::Split),
+        table: |data| data.study(Kind::Split),
+    },
+    Entry {
+        figure: Figure::WhatIf,
+        name: "What if",
+        slug: "what-if",
+        meaning: "The candidate over other links and more or less jitter",
+        least: STUDY,
+        show: |hand, ui| hand.study(ui, Kind::WhatIf),
+        table: |data| data.study(Kind::WhatIf),
+    },
 ];
 
 impl Figure {
@@ -183,6 +263,20 @@ impl Figure {
     pub(super) const fn entry(self) -> &'static Entry {
         const LIST: &[Entry] = &ALL;
         &LIST[self as usize]
+    }
+
+    /// The study that it shows, if it is one.
+    pub(super) const fn study(self) -> Option<Kind> {
+        match self {
+            Self::Comparison => Some(Kind::Comparison),
+            Self::Sweep => Some(Kind::Sweep),
+            Self::Map => Some(Kind::Map),
+            Self::Sensitivity => Some(Kind::Sensitivity),
+            Self::Search => Some(Kind::Search),
+            Self::Split => Some(Kind::Split),
+            Self::WhatIf => Some(Kind::WhatIf),
+            _ => None,
+        }
     }
 }
 
@@ -203,9 +297,16 @@ pub(super) struct Data<'a> {
     pub(super) curve: &'a Curve,
     /// The frame that the lanes look at.
     pub(super) frame: usize,
+    /// What the studies found.
+    pub(super) studies: &'a Studies,
 }
 
 impl Data<'_> {
+    /// What a study found; without rows before it is run.
+    fn study(&self, kind: Kind) -> Table {
+        self.studies.picture(kind).map_or_else(|| Table::new(kind.name(), &[]), Picture::table)
+    }
+
     fn lanes(&self) -> Table {
         let Self { drawn: Drawn { lanes, .. }, answers, frame, .. } = self;
         let paths = [0, 1].map(|side| CriticalPath::of(answers[side], &lanes.sides[side], *frame));
@@ -223,6 +324,7 @@ pub(super) struct Hand<'a> {
     /// Whether all that a figure shows has come.
     pub(super) ready: &'a dyn Fn(Figure) -> bool,
     pub(super) views: &'a mut Views,
+    pub(super) studies: &'a Studies,
     pub(super) commands: &'a mut Vec<Command>,
 }
 
@@ -327,6 +429,8 @@ mod tests {
                 let mut given = Given::start(side);
                 given.scenario_mut().run.frames = 300;
                 given.scenario_mut().run.warmup = 60;
+                // Short runs of content that drifts may look as if latency grew.
+                given.scenario_mut().content.cv = 0.0;
                 given
             });
             let table = Exhibit::new(kind, baseline, candidate).table();

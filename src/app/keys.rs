@@ -3,6 +3,8 @@
 use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers};
 
 use super::command::{Command, Purpose};
+use super::gallery::Figure;
+use super::state::Places;
 use crate::report::figures::Side;
 
 /// A key and what it does.
@@ -41,7 +43,7 @@ const fn binding(name: &'static str, shortcuts: &'static [KeyboardShortcut], com
 
 /// Every key of the window, in the order of the help. Where one shortcut is another one with fewer modifiers, the one
 /// with more stands first.
-pub(super) static ALL: [Binding; 16] = [
+pub(super) static ALL: [Binding; 24] = [
     binding("Open as candidate", &[ctrl(Key::O)], Command::Open(Side::Candidate)),
     binding("Open as baseline", &[ctrl_shift(Key::O)], Command::Open(Side::Baseline)),
     binding("Type the path to open as candidate", &[ctrl(Key::L)], Command::TypePath(Purpose::Open(Side::Candidate))),
@@ -56,13 +58,21 @@ pub(super) static ALL: [Binding; 16] = [
     binding("Show or hide parameters", &[ctrl(Key::P)], Command::ToggleParameters),
     binding("Present, or back to the page", &[alone(Key::F5)], Command::Present),
     binding("Walk through the frame in slow motion, or end it", &[alone(Key::F6)], Command::Walk),
+    binding("Study: comparison", &[ctrl(Key::Num1)], Command::Put(Places::MIDDLE, Figure::Comparison)),
+    binding("Study: sweep", &[ctrl(Key::Num2)], Command::Put(Places::MIDDLE, Figure::Sweep)),
+    binding("Study: map", &[ctrl(Key::Num3)], Command::Put(Places::MIDDLE, Figure::Map)),
+    binding("Study: sensitivity", &[ctrl(Key::Num4)], Command::Put(Places::MIDDLE, Figure::Sensitivity)),
+    binding("Study: search", &[ctrl(Key::Num5)], Command::Put(Places::MIDDLE, Figure::Search)),
+    binding("Study: budget split", &[ctrl(Key::Num6)], Command::Put(Places::MIDDLE, Figure::Split)),
+    binding("Study: what if", &[ctrl(Key::Num7)], Command::Put(Places::MIDDLE, Figure::WhatIf)),
+    binding("Run the study in the middle", &[ctrl(Key::R)], Command::StudyInTheMiddle),
     binding("This list of keys", &[alone(Key::F1)], Command::ToggleKeys),
     binding("Quit", &[ctrl(Key::Q)], Command::Quit),
 ];
 
 /// Keys that belong to a widget or to the toolkit: shown in the help only.
 pub(super) const ELSEWHERE: [(&str, &str); 12] = [
-    ("Escape", "Take the message away, leave a menu or a field"),
+    ("Escape", "Take the message away, give up the study under way, leave a menu or a field"),
     ("Ctrl + plus, minus, 0", "Larger, smaller, usual size"),
     ("Tab, Shift + Tab", "To the next or previous control"),
     ("Left, Right", "Move the slider that has the focus"),

@@ -5,9 +5,10 @@ use eframe::egui::{Button, Context, Popup, Ui};
 use super::App;
 use super::command::{Command, Purpose};
 use super::files;
+use super::gallery;
 use super::keys;
 use super::pair;
-use super::state::ThemeChoice;
+use super::state::{Places, ThemeChoice};
 use crate::report::figures::Side;
 use crate::scenario::presets;
 
@@ -20,6 +21,7 @@ impl App {
         ui.menu_button("File", |ui| self.file_menu(ui, commands));
         ui.menu_button("Edit", |ui| self.edit_menu(ui, commands));
         ui.menu_button("Presets", |ui| self.preset_menu(ui, commands));
+        ui.menu_button("Studies", |ui| self.study_menu(ui, commands));
         ui.menu_button("View", |ui| self.view_menu(ui, commands));
         ui.menu_button("Help", |ui| {
             item(ui, commands, "Keys", Command::ToggleKeys, true);
@@ -86,6 +88,17 @@ impl App {
         }
         ui.separator();
         item(ui, commands, "Find a parameter", Command::Search, true);
+    }
+
+    /// Every study, to be put into the middle of the page.
+    fn study_menu(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
+        for entry in gallery::ALL.iter().filter(|entry| entry.figure().study().is_some()) {
+            item(ui, commands, entry.name, Command::Put(Places::MIDDLE, entry.figure()), true);
+        }
+        ui.separator();
+        let studied = self.state.places.at(Places::MIDDLE).study().is_some();
+        item(ui, commands, "Run the study in the middle", Command::StudyInTheMiddle, studied);
+        item(ui, commands, "Give up the study under way", Command::CancelStudy, self.studies.running());
     }
 
     fn view_menu(&self, ui: &mut Ui, commands: &mut Vec<Command>) {

@@ -1,6 +1,8 @@
 //! What the window says beside the figures: the message that a file was refused, the list of keys, what the program is.
 
-use eframe::egui::{Align, Context, Grid, Id, Key, Label, Layout, Modal, RichText, ScrollArea, Ui, ViewportCommand};
+use eframe::egui::{
+    Align, Context, Grid, Id, Key, Label, Layout, Modal, Popup, RichText, ScrollArea, Ui, ViewportCommand,
+};
 
 use super::App;
 use super::command::Command;
@@ -17,6 +19,15 @@ const CAUTION: &str = "Lower and steadier latency is better for comfort, but no 
 const DISMISS_WIDTH: f32 = 84.0;
 
 impl App {
+    /// Escape gives up the study under way, unless it is meant for something else.
+    pub(super) fn escape(&self, ui: &Ui, commands: &mut Vec<Command>) {
+        let ctx = ui.ctx();
+        let taken = self.message.is_some() || ctx.text_edit_focused() || Popup::is_any_open(ctx) || self.keys_shown;
+        if self.studies.running() && !taken && !self.about_shown && ui.input(|input| input.key_pressed(Key::Escape)) {
+            commands.push(Command::CancelStudy);
+        }
+    }
+
     /// The line under the top bar with a message that stays until it is taken away.
     pub(super) fn message_line(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
         let Some(message) = &self.message else { return };

@@ -131,7 +131,7 @@ impl App {
         let answers = [baseline, candidate].map(Arc::clone);
         let pair = &self.state.pair;
         let current = Side::BOTH.iter().all(|&side| answers[side.index()].scenario == pair.of(side).scenario);
-        (current && self.answers.all_of(figure)).then(|| Exhibit {
+        (current && self.answers.all_of(figure) && self.studies.can_leave(figure.study(), pair)).then(|| Exhibit {
             figure,
             pair: pair.clone(),
             answers,
@@ -139,6 +139,8 @@ impl App {
             curve: self.answers.curve.clone(),
             // The run is shown whole: no command names a part of it.
             views: Views { run_strip: RunStripView::default(), ..self.views.clone() },
+            studies: self.studies.found(),
+            problem: None,
             folder: None,
         })
     }

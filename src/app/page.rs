@@ -22,6 +22,7 @@ pub(super) const GAP: f32 = 8.0;
 impl App {
     /// Lays out the whole window.
     pub(super) fn lay_out(&mut self, ui: &mut Ui, commands: &mut Vec<Command>) {
+        self.escape(ui, commands);
         Panel::top("bar").resizable(false).show(ui, |ui| self.bar(ui, commands));
         if self.message.is_some() {
             Panel::top("message").resizable(false).show(ui, |ui| self.message_line(ui, commands));

@@ -185,14 +185,22 @@ impl App {
         self.banner(ui, low);
         self.live_panel(ui, low, commands);
         self.walk_panel(ui, low);
-        let Self { presenting, state, answers: Answers { shown, curve, .. }, views, .. } = self;
+        let Self { presenting, state, answers: Answers { shown, curve, .. }, views, studies, .. } = self;
         CentralPanel::default().frame(frame).show(ui, |ui| {
             let (Some(presenting), Some(Shown { drawn, baseline, candidate, .. })) = (&*presenting, shown) else {
                 ui.centered_and_justified(|ui| ui.weak("Computing the first answer"));
                 return;
             };
-            let mut hand =
-                Hand { state, drawn, answers: [baseline, candidate], curve, ready: &|_| false, views, commands };
+            let mut hand = Hand {
+                state,
+                drawn,
+                answers: [baseline, candidate],
+                curve,
+                ready: &|_| false,
+                views,
+                studies,
+                commands,
+            };
             hand.draw(ui, presenting.figure());
         });
         self.handle(&ctx, commands);

@@ -8,7 +8,7 @@ use super::answers::{Answers, Shown};
 use super::command::Command;
 use super::compute::Drawn;
 use super::figures::{Choice, Item, Picked};
-use super::gallery::Hand;
+use super::gallery::{Figure, Hand};
 use super::page::GAP;
 use super::state::{Edited, Places};
 use super::theme::Palette;
@@ -31,7 +31,7 @@ const MARGIN: Margin = Margin::symmetric(12, 8);
 impl App {
     /// Lays the figures out over the space there is.
     pub(super) fn sheets(&mut self, ui: &mut Ui, commands: &mut Vec<Command>) {
-        let Self { state, answers, views, .. } = self;
+        let Self { state, answers, views, studies, .. } = self;
         let Answers { shown, curve, .. } = &*answers;
         let Some(Shown { drawn, baseline, candidate, .. }) = shown else {
             ui.centered_and_justified(|ui| ui.weak("Computing the first answer"));
@@ -41,8 +41,9 @@ impl App {
         ui.spacing_mut().item_spacing = vec2(GAP, GAP);
         let top = framed(ui, |ui| verdict(ui, drawn, state.edited, whole_budget, commands));
         let space = Rect::from_min_max(pos2(top.left(), top.bottom() + GAP), ui.max_rect().max);
-        let ready = |figure| answers.all_of(figure);
-        let mut hand = Hand { state, drawn, answers: [baseline, candidate], curve, ready: &ready, views, commands };
+        let ready = |figure: Figure| answers.all_of(figure) && studies.can_leave(figure.study(), &state.pair);
+        let mut hand =
+            Hand { state, drawn, answers: [baseline, candidate], curve, ready: &ready, views, studies, commands };
         let row = (space.height() * ROW_SHARE).max(ROW_HEIGHT).max(space.height() - GAP - MIDDLE_HEIGHT.1);
         if space.height() - GAP - row < MIDDLE_HEIGHT.0 {
             pages(ui, space, &mut hand, &Places::ALL);

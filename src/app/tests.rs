@@ -14,6 +14,7 @@ mod reaching;
 mod replacing;
 mod scenarios;
 mod sessions;
+mod studying;
 mod taking;
 mod telling;
 

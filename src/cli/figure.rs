@@ -20,6 +20,9 @@ pub(super) fn run(options: &Figure) -> anyhow::Result<Outcome> {
     let baseline = side(options, options.baseline.as_deref(), Side::Baseline)?;
     let candidate = side(options, options.candidate.as_deref(), Side::Candidate)?;
     let mut exhibit = Exhibit::new(kind, baseline, candidate);
+    if let Some(why) = exhibit.problem() {
+        bail!("{}: {why}", options.name);
+    }
     look(options, &mut exhibit)?;
     let size = options.size.map(|points| points as f32);
     let slide = Slide { size, scale: options.scale, theme: options.theme.into() };

@@ -12,6 +12,7 @@ pub mod left_over;
 pub mod loads;
 pub mod outcomes;
 pub mod run_strip;
+pub mod studies;
 pub mod table;
 pub mod verdict;
 pub mod walk;

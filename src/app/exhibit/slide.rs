@@ -82,6 +82,7 @@ fn lay_out(
             curve: &exhibit.curve,
             ready: &|_| false,
             views: &mut views,
+            studies: &exhibit.studies,
             commands: &mut commands,
         };
         page(ui, made, &command, |ui| hand.draw(ui, exhibit.figure));

@@ -337,3 +337,32 @@ fn picture_has_settled_when_it_is_painted() {
     let differing = first.rgba.iter().zip(&second.rgba).filter(|(a, b)| a != b).count();
     assert_eq!(differing, 0);
 }
+
+/// Every study after it was run, in the middle of the page: drawn, and no text cut off or over the edge of its sheet.
+#[test]
+fn studies_are_drawn_in_every_size() {
+    use studies::Kind;
+    for entry in &gallery::ALL {
+        let Some(kind) = entry.figure().study() else { continue };
+        let mut pair = short_pair();
+        for side in Side::BOTH {
+            // Short runs of content that drifts may look as if latency grew.
+            pair.of_mut(side).scenario.content.cv = 0.0;
+        }
+        let (ctx, mut app) = still(&pair);
+        app.studies.run_now(kind, &pair).unwrap();
+        app.state.places.put(state::Places::MIDDLE, entry.figure());
+        app.state.page = state::Places::MIDDLE;
+        let mut painter = Painter::default();
+        for (name, size) in SIZES {
+            for theme in THEMES {
+                theme.show(&ctx);
+                let picture = picture::paint(&ctx, &mut app, &mut painter, size, 1.0);
+                keep(&format!("study-{}-{name}-{theme:?}", entry.slug), &picture);
+            }
+            let texts = shown(&ctx, &mut app, size);
+            assert!(texts.iter().any(|text| text == "Run again"), "{name}, {kind:?}: {texts:?}");
+            assert!(!texts.iter().any(|text| text.contains(Kind::promise(kind))), "{name}, {kind:?}");
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! The studies: what they are asked on a line, and what they found below it.
+
+mod comparison;
+mod desk;
+mod map;
+mod picker;
+mod search;
+mod sensitivity;
+mod split;
+mod sweep;
+mod what_if;
+
+pub(in crate::app) use comparison::comparison;
+pub(in crate::app) use desk::{Desk, Press, desk};
+pub(in crate::app) use map::map;
+pub(in crate::app) use search::search;
+pub(in crate::app) use sensitivity::sensitivity;
+pub(in crate::app) use split::split;
+pub(in crate::app) use sweep::sweep;
+pub(in crate::app) use what_if::what_if;
+
+use eframe::egui::text::LayoutJob;
+use eframe::egui::{Color32, FontId, Painter, Pos2, Ui, pos2};
+
+use super::ink;
+use crate::app::theme::{self, Palette};
+
+/// What the studies remember between frames.
+#[derive(Debug, Clone, Default)]
+pub struct StudyViews {
+    /// Whether every measure of a comparison is listed.
+    pub(super) all_measures: bool,
+}
+
+/// A text on one line from a place on its middle; what finds no room is elided.
+fn fitted(painter: &Painter, at: Pos2, text: &str, width: f32, font: FontId, color: Color32) {
+    let mut job = LayoutJob::simple_singleline(text.to_owned(), font, color);
+    (job.wrap.max_width, job.wrap.max_rows, job.wrap.break_anywhere) = (width.max(1.0), 1, true);
+    let galley = painter.layout_job(job);
+    painter.galley(at - eframe::egui::vec2(0.0, galley.size().y / 2.0), galley, color);
+}
+
+/// What stands where nothing was found yet.
+pub(in crate::app) fn nothing(ui: &Ui, text: &str) {
+    let palette = Palette::current(ui);
+    let space = ui.available_rect_before_wrap();
+    let font = theme::text();
+    let galley = ui.painter().layout(text.to_owned(), font, palette.soft, (space.width() - 40.0).clamp(80.0, 520.0));
+    let at =
+        pos2(space.center().x - galley.size().x / 2.0, (space.top() + space.height() * 0.3).max(space.top() + 8.0));
+    ui.painter().galley(at, galley, palette.soft);
+}

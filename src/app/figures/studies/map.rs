@@ -1,0 +1,305 @@
+//! A measure over two parameters, with the borders that cross it.
+
+use eframe::egui::{
+    Align2, Color32, EventFilter, Key, Painter, Pos2, Rect, Response, Role, Sense, Shape, Stroke, StrokeKind, Ui,
+    WidgetInfo, pos2, vec2,
+};
+
+use super::ink::{self, Mark, Plate};
+use crate::app::figures::chart;
+use crate::app::theme::{self, Palette};
+use crate::report::figures::studies::map::Grid;
+use crate::report::figures::studies::{plain, with_unit};
+use crate::scenario::Scenario;
+use crate::scenario::parameters::Parameter;
+use crate::study::map::Border;
+
+/// Room left of the plot, above it, and right of it with the scale of colours \[pt\].
+const LEFT: f32 = 92.0;
+const ABOVE: f32 = 22.0;
+const RIGHT: f32 = 84.0;
+/// Width of the scale of colours \[pt\].
+const SCALE: f32 = 14.0;
+/// Bands of the scale of colours.
+const STEPS: usize = 48;
+/// Least height \[pt\].
+const LEAST: f32 = 140.0;
+/// Least distance of two labels across and up \[pt\].
+const APART: [f32; 2] = [64.0, 17.0];
+
+/// Draws the map over the space there is. Returns the cell that was clicked or stepped to; `candidate` has the cell that is
+/// marked as today's.
+pub(in crate::app) fn map(ui: &mut Ui, grid: &Grid, candidate: &Scenario) -> Option<[usize; 2]> {
+    let palette = Palette::current(ui);
+    let size = vec2(ui.available_width(), ui.available_height().max(LEAST));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    let plot = Rect::from_min_max(
+        pos2(rect.left() + LEFT, rect.top() + ABOVE),
+        pos2(rect.right() - RIGHT, rect.bottom() - chart::BELOW),
+    );
+    let today = grid.now(candidate);
+    let asked = asked(ui, &response, plot, grid, today);
+    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(grid)));
+    if ui.is_rect_visible(rect) && plot.is_positive() {
+        let painter = ui.painter();
+        let range = grid.range();
+        cells(painter, plot, grid, range, palette);
+        axes(painter, plot, grid, palette);
+        colours(painter, plot, range, grid.beyond(), palette);
+        legend(painter, plot, grid, palette);
+        marks(painter, plot, grid, candidate, palette);
+        if let Some(whole) = &grid.whole {
+            borders(painter, plot, grid, &whole.borders, palette);
+        }
+    }
+    if let Some(cell) = response.hover_pos().and_then(|at| cell_at(plot, grid, at)) {
+        response.on_hover_text_at_pointer(format!("{}\n\nClick: the candidate takes both values.", grid.told(cell)));
+    }
+    asked
+}
+
+fn in_words(grid: &Grid) -> String {
+    let [width, height] = grid.size();
+    let best = grid.best_in_words().map_or_else(String::new, |best| format!(", {best}"));
+    let [across, up] = grid.parameters.map(Parameter::full_label);
+    let come = grid.come();
+    format!("Map of {} over {across} and {up}, {come} of {} cells{best}", grid.measure.label, width * height)
+}
+
+/// The place of a cell, the first at the left and at the bottom.
+fn place(plot: Rect, grid: &Grid, [x, y]: [usize; 2]) -> Rect {
+    let [width, height] = grid.size().map(|count| count as f32);
+    let at = |x: f32, y: f32| pos2(plot.left() + plot.width() * x / width, plot.bottom() - plot.height() * y / height);
+    Rect::from_two_pos(at(x as f32, y as f32), at(x as f32 + 1.0, y as f32 + 1.0))
+}
+
+fn cell_at(plot: Rect, grid: &Grid, at: Pos2) -> Option<[usize; 2]> {
+    if !plot.contains(at) {
+        return None;
+    }
+    let [width, height] = grid.size();
+    let x = ((at.x - plot.left()) / plot.width() * width as f32) as usize;
+    let y = ((plot.bottom() - at.y) / plot.height() * height as f32) as usize;
+    Some([x.min(width.checked_sub(1)?), y.min(height.checked_sub(1)?)])
+}
+
+fn asked(ui: &Ui, response: &Response, plot: Rect, grid: &Grid, today: Option<[usize; 2]>) -> Option<[usize; 2]> {
+    if response.clicked() {
+        response.request_focus();
+        return response.interact_pointer_pos().and_then(|at| cell_at(plot, grid, at));
+    }
+    if !response.has_focus() {
+        return None;
+    }
+    let filter = EventFilter { horizontal_arrows: true, vertical_arrows: true, ..EventFilter::default() };
+    ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
+    let steps = ui.input(|input| {
+        let of = |more, less| input.num_presses(more) as isize - input.num_presses(less) as isize;
+        [of(Key::ArrowRight, Key::ArrowLeft), of(Key::ArrowUp, Key::ArrowDown)]
+    });
+    let size = grid.size();
+    let from = today.unwrap_or([0, 0]);
+    let next = [0, 1].map(|axis| from[axis].saturating_add_signed(steps[axis]).min(size[axis].saturating_sub(1)));
+    (steps != [0, 0] && Some(next) != today).then_some(next)
+}
+
+/// The colour of a share from the least to the greatest value: cividis, made to look alike with and without full colour
+/// vision (Nunez, Anderton and Renslow, PLOS ONE 13, 2018).
+fn colour(share: f64) -> Color32 {
+    let colorous::Color { r, g, b } = colorous::CIVIDIS.eval_continuous(share.clamp(0.0, 1.0));
+    Color32::from_rgb(r, g, b)
+}
+
+fn share_of(value: f64, [low, high]: [f64; 2]) -> f64 {
+    if high > low { (value - low) / (high - low) } else { 0.5 }
+}
+
+fn cells(painter: &Painter, plot: Rect, grid: &Grid, range: Option<[f64; 2]>, palette: &Palette) {
+    let mut plate = Plate::new(painter);
+    let mut crosses = Vec::new();
+    let [width, height] = grid.size();
+    for (x, y) in (0..width * height).map(|at| (at % width, at / width)) {
+        let Some(cell) = grid.at(x, y) else { continue };
+        let rect = place(plot, grid, [x, y]);
+        match cell.value.zip(range) {
+            Some((value, range)) => plate.fill(rect, colour(share_of(value, range))),
+            None => crosses.push((rect, if cell.refused.is_some() { Mark::Dash } else { Mark::Cross })),
+        }
+    }
+    plate.draw(painter);
+    for (rect, mark) in crosses {
+        let size = (rect.width().min(rect.height()) * 0.5).clamp(3.0, 9.0);
+        mark.draw(painter, rect.center(), size, palette.soft, palette.sheet);
+    }
+    painter.rect_stroke(plot, 0.0, Stroke::new(1.0, palette.soft), StrokeKind::Outside);
+}
+
+fn axes(painter: &Painter, plot: Rect, grid: &Grid, palette: &Palette) {
+    let text = |axis: usize, at: usize| {
+        let value = &grid.values[axis][at];
+        value.as_f64().map_or_else(|| grid.parameters[axis].format(value), short)
+    };
+    let mut last = f32::NEG_INFINITY;
+    for at in 0..grid.size()[0] {
+        let x = place(plot, grid, [at, 0]).center().x;
+        if x - last >= APART[0] {
+            chart::tick_below(painter, pos2(x, plot.bottom()), &text(0, at), palette);
+            last = x;
+        }
+    }
+    let mut last = f32::INFINITY;
+    for at in 0..grid.size()[1] {
+        let y = place(plot, grid, [0, at]).center().y;
+        if last - y >= APART[1] {
+            let at_left = pos2(plot.left() - 6.0, y);
+            painter.text(at_left, Align2::RIGHT_CENTER, text(1, at), theme::small(), palette.soft);
+            last = y;
+        }
+    }
+    let name = |axis: usize| {
+        let parameter = grid.parameters[axis];
+        with_unit(&parameter.full_label(), parameter.numeric().map_or("", |numeric| numeric.unit.symbol))
+    };
+    chart::name_below(painter, plot, &name(0), palette);
+    let corner = pos2(plot.left() - LEFT + 4.0, plot.top() - 12.0);
+    painter.text(corner, Align2::LEFT_CENTER, format!("up: {}", name(1)), theme::small(), palette.soft);
+}
+
+/// A number with as many digits as fit beside an axis.
+fn short(value: f64) -> String {
+    let decimals = match value.abs() {
+        size if size >= 100.0 || value.fract() == 0.0 => 0,
+        size if size >= 10.0 => 1,
+        size if size >= 1.0 => 2,
+        _ => 3,
+    };
+    crate::report::format::number(value, decimals)
+}
+
+/// The scale of colours at the right.
+fn colours(painter: &Painter, plot: Rect, range: Option<[f64; 2]>, beyond: bool, palette: &Palette) {
+    let Some([low, high]) = range else { return };
+    let bar =
+        Rect::from_min_max(pos2(plot.right() + 14.0, plot.top()), pos2(plot.right() + 14.0 + SCALE, plot.bottom()));
+    let mut plate = Plate::new(painter);
+    for step in 0..STEPS {
+        let (bottom, top) = (step as f32 / STEPS as f32, (step + 1) as f32 / STEPS as f32);
+        let at = |share: f32| bar.bottom() - bar.height() * share;
+        let band = Rect::from_min_max(pos2(bar.left(), at(top)), pos2(bar.right(), at(bottom)));
+        plate.fill(band, colour((step as f64 + 0.5) / STEPS as f64));
+    }
+    plate.draw(painter);
+    for share in [0.0, 0.25, 0.5, 0.75, 1.0] {
+        let at = pos2(bar.right() + 5.0, bar.bottom() - bar.height() * share as f32);
+        let anchor = if share <= 0.0 {
+            Align2::LEFT_BOTTOM
+        } else if share >= 1.0 {
+            Align2::LEFT_TOP
+        } else {
+            Align2::LEFT_CENTER
+        };
+        painter.text(
+            at,
+            anchor,
+            format!("{}{}", if beyond && share >= 1.0 { "≥ " } else { "" }, plain(low + (high - low) * share)),
+            theme::small(),
+            palette.soft,
+        );
+    }
+}
+
+fn legend(painter: &Painter, plot: Rect, grid: &Grid, palette: &Palette) {
+    let text = format!("colour: {}", with_unit(grid.measure.label, grid.measure.unit));
+    let at = pos2(plot.right() + RIGHT - 4.0, plot.top() - 12.0);
+    painter.text(at, Align2::RIGHT_CENTER, text, theme::small(), palette.soft);
+}
+
+/// The best cell and the candidate's, or the one nearest to it.
+fn marks(painter: &Painter, plot: Rect, grid: &Grid, candidate: &Scenario, palette: &Palette) {
+    let mark = |cell: [usize; 2], text: &str| {
+        let rect = place(plot, grid, cell);
+        painter.rect_stroke(rect, 1.0, Stroke::new(3.5, palette.sheet), StrokeKind::Outside);
+        painter.rect_stroke(rect, 1.0, Stroke::new(1.5, palette.ink), StrokeKind::Outside);
+        let left = rect.center().x > plot.center().x;
+        let (x, anchor) =
+            if left { (rect.left() - 7.0, Align2::RIGHT_CENTER) } else { (rect.right() + 7.0, Align2::LEFT_CENTER) };
+        ink::text_on(painter, pos2(x, rect.center().y), anchor, text, theme::small(), [palette.ink, palette.sheet]);
+    };
+    let best = grid.whole.as_ref().and_then(|map| map.best);
+    let today = grid.near(candidate);
+    match (best, today) {
+        (Some(best), Some((today, exact))) if best == today => {
+            mark(best, if exact { "candidate, best" } else { "best, candidate about here" });
+        }
+        (best, today) => {
+            if let Some(best) = best {
+                mark(best, "best");
+            }
+            if let Some((today, exact)) = today {
+                mark(today, if exact { "candidate" } else { "candidate about here" });
+            }
+        }
+    }
+}
+
+/// How a border is drawn: its colour, and its dashes where it has some.
+fn manner(name: &str, palette: &Palette) -> (Color32, Option<[f32; 2]>) {
+    match name {
+        "budget" => (palette.budget, None),
+        "budget_pose_to_photon" => (palette.budget, Some([3.0, 3.0])),
+        "break_even" => (palette.ink, None),
+        "level" => (palette.doubt, Some([10.0, 3.0])),
+        "load_encoder" => (palette.bad, None),
+        "load_link" => (palette.bad, Some([8.0, 4.0])),
+        _ => (palette.bad, Some([2.0, 3.0])),
+    }
+}
+
+fn borders(painter: &Painter, plot: Rect, grid: &Grid, borders: &[Border], palette: &Palette) {
+    let [width, height] = grid.size().map(|count| count as f32);
+    let at = |[x, y]: [f64; 2]| {
+        let share = |place: f64, count: f32| (place as f32 + 0.5) / count;
+        pos2(plot.left() + plot.width() * share(x, width), plot.bottom() - plot.height() * share(y, height))
+    };
+    let clipped = painter.with_clip_rect(plot.intersect(painter.clip_rect()));
+    let mut taken: Vec<Rect> = Vec::new();
+    for border in borders {
+        let (color, dashes) = manner(border.name, palette);
+        let lines: Vec<Vec<Pos2>> = border.lines.iter().map(|line| line.iter().copied().map(at).collect()).collect();
+        for line in &lines {
+            clipped.add(Shape::line(line.clone(), Stroke::new(4.0, palette.sheet)));
+            match dashes {
+                None => {
+                    clipped.add(Shape::line(line.clone(), Stroke::new(2.0, color)));
+                }
+                Some([dash, gap]) => clipped.extend(Shape::dashed_line(line, Stroke::new(2.0, color), dash, gap)),
+            }
+        }
+        let Some(longest) = lines.iter().max_by_key(|line| line.len()).filter(|line| !line.is_empty()) else {
+            continue;
+        };
+        label(painter, plot, longest, border.label, &mut taken, palette);
+    }
+}
+
+/// Names a line where no other name stands.
+fn label(painter: &Painter, plot: Rect, line: &[Pos2], text: &str, taken: &mut Vec<Rect>, palette: &Palette) {
+    let galley = painter.layout_no_wrap(text.to_owned(), theme::small(), palette.ink);
+    let room = plot.shrink(4.0);
+    let places = [0.5, 0.3, 0.7, 0.15, 0.85, 0.0, 1.0].map(|share: f32| {
+        let at = line[((line.len() - 1) as f32 * share) as usize];
+        let size = galley.size();
+        let fit = |at: f32, half: f32, low: f32, high: f32| {
+            if high - low > 2.0 * half { at.clamp(low + half, high - half) } else { f32::midpoint(low, high) }
+        };
+        let x = fit(at.x, size.x / 2.0 + 3.0, room.left(), room.right());
+        let y = fit(at.y, size.y / 2.0, room.top(), room.bottom());
+        Rect::from_center_size(pos2(x, y), size)
+    });
+    let free = places.into_iter().find(|rect| !taken.iter().any(|other| other.expand(2.0).intersects(*rect)));
+    if let Some(rect) = free {
+        painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, palette.sheet);
+        painter.galley(rect.min, galley, palette.ink);
+        taken.push(rect);
+    }
+}

@@ -1,0 +1,129 @@
+//! A target split among those who answer for a piece of it.
+
+use eframe::egui::{Align2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
+
+use super::fitted;
+use super::ink::Plate;
+use crate::app::figures::title::is_on_paper;
+use crate::app::theme::{self, Palette};
+use crate::report::figures::Side;
+use crate::report::figures::studies::split::change;
+use crate::report::format::{NOTHING, number};
+use crate::study::split::{Share, Split};
+
+/// Least and greatest height of a row \[pt\].
+const ROW: (f32, f32) = (18.0, 30.0);
+/// Width of the names and of a number \[pt\].
+const NAME: f32 = 110.0;
+const NUMBER: f32 = 76.0;
+
+/// Draws a row a team over the space there is. Returns whether its means are to become the candidate's allowances.
+pub(in crate::app) fn split(ui: &mut Ui, found: &Split) -> bool {
+    let palette = Palette::current(ui);
+    ui.spacing_mut().item_spacing.y = 0.0;
+    let taken = !is_on_paper(ui) && {
+        let button = ui.button("Take the means as allowances");
+        button.on_hover_text("The budget of the candidate allows every piece what it may take on average").clicked()
+    };
+    heads(ui, palette);
+    let rows = found.shares.len() as f32 + 1.0;
+    let height = (ui.available_height() / rows).clamp(ROW.0, ROW.1);
+    let ends = found.shares.iter().flat_map(|share| [share.at_quantile_ms.mean, share.may_take_ms]);
+    let full = ends.flatten().fold(0.1, f64::max);
+    for share in &found.shares {
+        row(ui, share, full, height, palette);
+    }
+    total(ui, found, height, palette);
+    taken
+}
+
+struct Columns {
+    bars: [f32; 2],
+    numbers: [f32; 4],
+}
+
+impl Columns {
+    fn new(rect: Rect) -> Self {
+        let right = rect.right();
+        let numbers = [3.0, 2.0, 1.0, 0.0].map(|from_right| right - NUMBER * from_right);
+        Self { bars: [rect.left() + NAME, numbers[0] - NUMBER - 4.0], numbers }
+    }
+}
+
+fn heads(ui: &mut Ui, palette: &Palette) {
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 20.0), Sense::hover());
+    let columns = Columns::new(rect);
+    let middle = rect.center().y;
+    let left = pos2(rect.left() + 4.0, middle);
+    ui.painter().text(left, Align2::LEFT_CENTER, "piece, ms", theme::small(), palette.soft);
+    if columns.bars[1] - columns.bars[0] > 210.0 {
+        let at = pos2(columns.bars[0], middle);
+        let text = "outlined: takes; solid: may take";
+        ui.painter().text(at, Align2::LEFT_CENTER, text, theme::small(), palette.soft);
+    }
+    for (text, right) in ["takes", "may take", "change", "on average"].into_iter().zip(columns.numbers) {
+        ui.painter().text(pos2(right, middle), Align2::RIGHT_CENTER, text, theme::small(), palette.soft);
+    }
+    ui.painter().hline(rect.x_range(), rect.bottom(), (1.0, palette.rule));
+    response.on_hover_text(
+        "Takes: at the quantile, outlined. May take: at the quantile, solid; these sum to the target. On average: what \
+         its mean may be if it varies as it does. Latch and light are settings of the display and take no share.",
+    );
+}
+
+fn row(ui: &mut Ui, share: &Share, full: f64, height: f32, palette: &Palette) {
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
+    let text = |value: Option<f64>| value.map_or_else(|| NOTHING.to_owned(), |value| number(value, 2));
+    let now = share.at_quantile_ms.mean;
+    let moved = change(now, share.may_take_ms).filter(|_| !share.fixed).unwrap_or_else(|| NOTHING.to_owned());
+    let texts = [text(now), text(share.may_take_ms), moved, text(share.may_take_mean_ms)];
+    response.widget_info(|| {
+        let told =
+            format!("{}: takes {} ms, may take {} ms, on average {} ms", share.team, texts[0], texts[1], texts[3]);
+        WidgetInfo::labeled(Role::Label, true, told)
+    });
+    if !ui.is_rect_visible(rect) {
+        return;
+    }
+    let columns = Columns::new(rect);
+    let painter = ui.painter();
+    let middle = rect.center().y;
+    let color = if share.fixed { palette.soft } else { palette.ink };
+    let name = if share.fixed { format!("{} (fixed)", share.team) } else { share.team.to_owned() };
+    fitted(painter, pos2(rect.left() + 4.0, middle), &name, NAME - 10.0, theme::small(), color);
+    let area = Rect::from_x_y_ranges(columns.bars[0]..=columns.bars[1], rect.y_range().shrink(2.5));
+    if area.is_positive() {
+        let end = |value: Option<f64>| area.left() + area.width() * (value.unwrap_or(0.0) / full) as f32;
+        let mut plate = Plate::new(painter);
+        let halves = [(area.top(), area.center().y), (area.center().y, area.bottom())];
+        for (side, (value, (top, bottom))) in
+            Side::BOTH.into_iter().zip([now, share.may_take_ms].into_iter().zip(halves))
+        {
+            let bar = Rect::from_min_max(pos2(area.left(), top), pos2(end(value), bottom));
+            plate.side(bar, side, palette);
+        }
+        plate.draw(painter);
+    }
+    for (text, right) in texts.iter().zip(columns.numbers) {
+        let font = theme::figures(theme::SMALL);
+        painter.text(pos2(right, middle), Align2::RIGHT_CENTER, text, font, color);
+    }
+}
+
+fn total(ui: &mut Ui, found: &Split, height: f32, palette: &Palette) {
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
+    let painter = ui.painter();
+    painter.hline(rect.x_range(), rect.top(), Stroke::new(1.0, palette.soft));
+    let middle = rect.center().y;
+    painter.text(pos2(rect.left() + 4.0, middle), Align2::LEFT_CENTER, "pose to photon", theme::small(), palette.ink);
+    let now = found.at_quantile_ms.mean;
+    let text = |value: Option<f64>| value.map_or_else(|| NOTHING.to_owned(), |value| number(value, 2));
+    let sum: Option<f64> = found.shares.iter().map(|share| share.may_take_ms).sum();
+    let mean: Option<f64> = found.shares.iter().map(|share| share.may_take_mean_ms).sum();
+    let change = change(now, sum).unwrap_or_else(|| NOTHING.to_owned());
+    let columns = Columns::new(rect);
+    for (text, right) in [text(now), text(sum), change, text(mean)].iter().zip(columns.numbers) {
+        let font = theme::figures(theme::SMALL);
+        painter.text(pos2(right, middle), Align2::RIGHT_CENTER, text, font, palette.ink);
+    }
+}
