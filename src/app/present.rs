@@ -16,6 +16,7 @@ use super::answers::{Answers, Shown};
 use super::command::Command;
 use super::gallery::{self, Figure, Hand};
 use super::state::Places;
+use super::studies::Studies;
 use super::theme::{self, Palette};
 use super::{App, figures};
 use crate::report::figures::verdict::{Tone, Verdict};
@@ -68,10 +69,13 @@ pub(super) enum Act {
 }
 
 impl Presenting {
-    /// Figures on the page first, in the order of their places, then the others.
-    fn new(places: Places, first: Option<Figure>, full_before: bool) -> Self {
+    /// Figures on the page first, in the order of their places, then the others; of the studies only those that found
+    /// something, and the one given.
+    fn new(places: Places, first: Option<Figure>, full_before: bool, studies: &Studies) -> Self {
         let on_page = Places::ALL.map(|place| places.at(place));
+        let shows = |figure: &Figure| figure.study().is_none_or(|kind| studies.picture(kind).is_some());
         let others = gallery::ALL.iter().map(gallery::Entry::figure).filter(|figure| !on_page.contains(figure));
+        let others = others.filter(|figure| shows(figure) || Some(*figure) == first);
         let figures: Vec<Figure> = on_page.into_iter().chain(others).collect();
         let at = figures.iter().position(|figure| Some(*figure) == first).unwrap_or(0);
         let live = Live::new(FIRST);
@@ -97,7 +101,7 @@ impl App {
             return;
         }
         let full_before = ctx.input(|input| input.viewport().fullscreen.unwrap_or(false));
-        self.presenting = Some(Presenting::new(self.state.places, first, full_before));
+        self.presenting = Some(Presenting::new(self.state.places, first, full_before, &self.studies));
         self.views.presented = true;
         theme::apply_as(ctx, true);
         ctx.send_viewport_cmd(ViewportCommand::Fullscreen(true));
