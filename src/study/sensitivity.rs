@@ -96,6 +96,23 @@ struct Candidate {
     turns: [Option<(f64, Scenario, Vec<&'static str>)>; 2],
 }
 
+/// Without a value under every seed there is nothing to hold changes against: not one change could be told, whatever matters.
+fn measurable(as_it_is: &[Option<f64>], measure: &Measure) -> Result<(), StudyError> {
+    let none = as_it_is.iter().filter(|value| value.is_none()).count();
+    if none == 0 {
+        return Ok(());
+    }
+    let found = format!(
+        "no value under {none} of {} seeds, where the run is not steady or has nothing to measure",
+        as_it_is.len()
+    );
+    Err(StudyError::question(
+        measure.label.as_str(),
+        &found,
+        "a value under every seed; a longer run (run.frames) may give it",
+    ))
+}
+
 /// Turns every number of a checked scenario that is not of its budget or run, a tenth or a whole step down and up, and tells
 /// what that does to the measure: paired by seed, with intervals, ranked.
 pub fn sensitivity(
@@ -114,20 +131,24 @@ pub fn sensitivity(
     scenarios.extend(candidates.iter().flat_map(|one| one.turns.iter().flatten().map(|(_, turned, _)| turned)));
     let runs = scenarios.len() * seeds as usize;
     watch.expect(runs);
-    let values = runner.run(runs, watch, |number, space| {
-        let (at, seed) = (number / seeds as usize, number % seeds as usize);
-        let turned = under_luck(scenarios[at], seed as u32, scenario.run.seed);
-        Ok(measure.get(&space.summary_unless(&turned, watch.stop())?))
-    })?;
+    let each = |scenarios: &[&Scenario]| {
+        runner.run(scenarios.len() * seeds as usize, watch, |number, space| {
+            let (at, seed) = (number / seeds as usize, number % seeds as usize);
+            let turned = under_luck(scenarios[at], seed as u32, scenario.run.seed);
+            Ok(measure.get(&space.summary_unless(&turned, watch.stop())?))
+        })
+    };
+    let as_it_is = each(&scenarios[..1])?;
+    measurable(&as_it_is, measure)?;
+    let values = each(&scenarios[1..])?;
     let mut by_scenario = values.chunks(seeds as usize);
-    let as_it_is = by_scenario.next().unwrap_or_default();
     let frames = scenario.run.frames - scenario.run.warmup;
     let mut rows: Vec<Row> = candidates
         .into_iter()
         .map(|one| {
             let mut turn = |turn: Option<(f64, Scenario, Vec<&'static str>)>| {
                 let (value, _, followed) = turn?;
-                let change = Difference::of(as_it_is, by_scenario.next()?, measure, frames);
+                let change = Difference::of(&as_it_is, by_scenario.next()?, measure, frames);
                 Some(Turn { value, change, followed })
             };
             let [less, more] = one.turns.map(&mut turn);
@@ -139,7 +160,7 @@ pub fn sensitivity(
     Ok(Sensitivity {
         name: scenario.name.clone(),
         measure: Column::of(measure),
-        value: Mean::of(as_it_is),
+        value: Mean::of(&as_it_is),
         seeds,
         frames: scenario.run.frames,
         warmup: scenario.run.warmup,
@@ -234,6 +255,17 @@ mod tests {
         let [less, more] = of("display.scanout_ms", &tight).map(Option::unwrap);
         assert!((less - 9.9).abs() < 1e-9 && (more - 1000.0 / 90.0).abs() < 1e-9, "{less}, {more}");
         assert_eq!(of("slices.count", &tight), [None, Some(2.0)]);
+    }
+
+    #[test]
+    fn without_a_value_nothing_is_said_to_matter_or_not() {
+        let mut scenario = Scenario::default();
+        (scenario.run.frames, scenario.run.warmup) = (60, 50);
+        scenario.stream.intra.factor = 1.0;
+        scenario.link.loss = 0.5;
+        let question = Question { measure: measures::usual(), seeds: 2 };
+        let refused = sensitivity(&scenario, question, &Runner::new(), &Watch::nobody()).unwrap_err().to_string();
+        assert!(refused.contains("found no value under 2 of 2 seeds"), "{refused}");
     }
 
     #[test]
