@@ -119,7 +119,8 @@ find_window() {
 }
 
 # A display of its own, whatever numbers are taken: the server says which once it is ready.
-Xvfb -displayfd 3 -screen 0 ${width}x${height}x24 -nolisten tcp 3>"$scratch/display" >/dev/null 2>&1 &
+# It must not begin anew whenever its last client goes: that would turn the program away while it connects.
+Xvfb -noreset -displayfd 3 -screen 0 ${width}x${height}x24 -nolisten tcp 3>"$scratch/display" >/dev/null 2>&1 &
 server=$!
 for _ in $(seq 100); do
     [ ! -s "$scratch/display" ] || break
