@@ -63,6 +63,33 @@ impl Row {
         low + self.blocks[low..high].partition_point(|block| block.start_ns < ns)
     }
 
+    /// The same for an instant after the start of the block `at`, sought from `step` blocks on in doubling strides: little
+    /// memory is touched, which in a long run costs more than to compare.
+    fn first_from_near(&self, at: usize, step: usize, ns: i64) -> usize {
+        let before = |place: usize| self.blocks.get(place).is_some_and(|block| block.start_ns < ns);
+        let guess = at + step.max(1);
+        let mut stride = 1;
+        let (low, high) = if before(guess) {
+            let (mut low, mut high) = (guess, guess + 1);
+            while before(high) {
+                low = high;
+                stride *= 2;
+                high += stride;
+            }
+            (low, high)
+        } else {
+            let mut high = guess;
+            while high > at + stride && !before(high - stride) {
+                high -= stride;
+                stride *= 2;
+            }
+            (at.max(high.saturating_sub(stride)), high)
+        };
+        let high = high.min(self.blocks.len());
+        let low = low.min(high);
+        low + self.blocks[low..high].partition_point(|block| block.start_ns < ns)
+    }
+
     /// The blocks, by start.
     pub fn blocks(&self) -> &[Block] {
         &self.blocks
@@ -74,6 +101,8 @@ impl Row {
         let pixel_ns = pixel_ns.max(1);
         let mut at = self.first_from(from_ns.saturating_sub(self.longest_ns));
         let end = self.first_from(to_ns);
+        // Pixels hold about as many blocks as their neighbours: where the last one ended tells nearly where the next one does.
+        let mut step = 1;
         while at < end {
             let block = &self.blocks[at];
             if block.end_ns < from_ns {
@@ -86,7 +115,8 @@ impl Row {
                 continue;
             }
             let pixel = block.start_ns.div_euclid(pixel_ns);
-            let mut next = self.first_from((pixel + 1).saturating_mul(pixel_ns)).min(end);
+            let mut next = self.first_from_near(at, step, (pixel + 1).saturating_mul(pixel_ns)).min(end);
+            step = next - at;
             if next > at + 1 && self.blocks[next - 1].length_ns() >= pixel_ns {
                 next -= 1;
             }
@@ -120,5 +150,30 @@ impl Row {
         let away = |block: &&Block| (block.start_ns - ns).max(ns - block.end_ns).max(0);
         let around = &self.blocks[after.saturating_sub(1)..(after + 1).min(self.blocks.len())];
         around.iter().min_by_key(away).filter(|block| away(block) <= reach_ns)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn seeking_near_finds_what_seeking_everywhere_finds() {
+        let mut scenario = crate::scenario::Scenario::default();
+        scenario.run.frames = 60;
+        let answer = crate::study::answer(&scenario, &mut crate::study::Workspace::new());
+        let lanes = super::super::Lanes::new(&answer.scenario, &answer.table, &answer.run);
+        let row = &lanes.lane(super::super::Stage::Encoder).rows[0];
+        assert!(row.blocks.len() > 400);
+        for at in (0..row.blocks.len()).step_by(37) {
+            for step in [0, 1, 2, 5, 64, 1000] {
+                for ahead in [0, 1, 3, 60, 399, 5000] {
+                    let ns = row
+                        .blocks
+                        .get(at + ahead)
+                        .map_or(i64::MAX, |block| block.start_ns)
+                        .max(row.blocks[at].start_ns + 1);
+                    assert_eq!(row.first_from_near(at, step, ns), row.first_from(ns), "{at} {step} {ahead}");
+                }
+            }
+        }
     }
 }
