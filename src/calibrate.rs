@@ -16,6 +16,7 @@ mod replay;
 mod size;
 mod stage;
 mod stalls;
+mod watch;
 mod words;
 
 pub use adopt::{Adopted, Samples, adopt};
@@ -30,4 +31,5 @@ pub use read::{BadRow, BadRows, Cells, Column, ReadError, Sheet};
 pub use replay::replay;
 pub use size::SizeFit;
 pub use stage::{FEWEST_FRAMES, StageFit};
+pub use watch::{Part, Progress, Watch};
 pub use words::Words;

@@ -6,13 +6,18 @@ use super::mapping::Role;
 use super::measured::Measured;
 use super::size::SizeFit;
 use super::stage::StageFit;
+use super::watch::Watch;
+use crate::stop::Stopped;
 
 /// Stages that are fitted, in the order of the pipeline.
 pub const STAGES: [Role; 7] =
     [Role::Uplink, Role::Simulate, Role::Render, Role::Encode, Role::Link, Role::Decode, Role::Compose];
 
+/// Most slices a frame.
+const MOST_SLICES: usize = 64;
+
 /// All fits.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Fit {
     /// Frames measured.
     pub frames: usize,
@@ -29,8 +34,17 @@ pub struct Fit {
 impl Fit {
     /// Fits everything that was measured.
     pub fn of(measured: &Measured) -> Self {
-        let stages: Vec<StageFit> = STAGES.into_iter().filter_map(|role| StageFit::of(measured, role)).collect();
-        let sizes = SizeFit::of(measured);
+        // Nobody asks to stop.
+        Self::of_unless(measured, &Watch::nobody()).unwrap_or_default()
+    }
+
+    /// The same, watched.
+    pub fn of_unless(measured: &Measured, watch: &Watch<'_>) -> Result<Self, Stopped> {
+        let mut stages = Vec::new();
+        for role in STAGES {
+            stages.extend(StageFit::of_unless(measured, role, watch)?);
+        }
+        let sizes = SizeFit::of_unless(measured, watch)?;
         let fitted =
             |role: Role| stages.iter().any(|stage| stage.role == role) || role == Role::Size && sizes.is_some();
         let too_few = STAGES
@@ -38,7 +52,7 @@ impl Fit {
             .chain([Role::Size])
             .filter(|&role| measured.of_role(role).is_some() && !fitted(role))
             .collect();
-        Self { frames: measured.frames, slices: slices_of(measured), too_few, sizes, stages }
+        Ok(Self { frames: measured.frames, slices: slices_of(measured), too_few, sizes, stages })
     }
 
     /// The fit of a stage.
@@ -48,7 +62,8 @@ impl Fit {
 }
 
 fn slices_of(measured: &Measured) -> Option<u32> {
-    let count = |n: u32| measured.slices.iter().filter(|slices| **slices == n).count();
-    let most = (2..=64).max_by_key(|&n| (count(n), std::cmp::Reverse(n)));
-    most.filter(|&n| count(n) > 0).or_else(|| measured.slices.first().copied())
+    let mut counts = [0_usize; MOST_SLICES + 1];
+    measured.slices.iter().for_each(|&n| counts[(n as usize).min(MOST_SLICES)] += 1);
+    let most = (2..=MOST_SLICES).max_by_key(|&n| (counts[n], std::cmp::Reverse(n)));
+    most.filter(|&n| counts[n] > 0).map(|n| n as u32).or_else(|| measured.slices.first().copied())
 }

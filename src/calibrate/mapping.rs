@@ -1,8 +1,13 @@
 //! What the columns of a file of measurements stand for: proposed from their names and values, changed by hand, kept.
 
+use std::collections::HashSet;
+
 use serde::{Deserialize, Serialize};
 
 use super::read::{Cells, Column, Sheet};
+
+/// Most groups that numbers tell.
+const MOST_GROUPS: usize = 1000;
 
 /// What a column stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -260,14 +265,14 @@ impl Mapping {
         match self.find(sheet, Role::Group).map(|(column, _)| &column.cells) {
             Some(Cells::Words(words)) => words.different().to_vec(),
             Some(Cells::Numbers(numbers)) => {
-                let mut groups: Vec<String> = Vec::new();
+                let mut groups: Vec<f64> = Vec::new();
+                let mut seen = HashSet::new();
                 for number in numbers.iter().filter(|number| !number.is_nan()) {
-                    let group = number.to_string();
-                    if groups.len() < 1000 && groups.last() != Some(&group) && !groups.contains(&group) {
-                        groups.push(group);
+                    if groups.len() < MOST_GROUPS && groups.last() != Some(number) && seen.insert(number.to_bits()) {
+                        groups.push(*number);
                     }
                 }
-                groups
+                groups.iter().map(f64::to_string).collect()
             }
             _ => Vec::new(),
         }

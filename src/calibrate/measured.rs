@@ -2,6 +2,9 @@
 
 use super::mapping::{Mapping, Role};
 use super::read::{BadRows, Cells, Sheet};
+use super::watch::{Part, Watch};
+use super::words::Words;
+use crate::stop::{self, Stopped};
 
 /// Roles whose slices add up to their frame.
 const ADDED: [Role; 4] = [Role::Encode, Role::Link, Role::Decode, Role::Size];
@@ -42,7 +45,23 @@ pub struct Measured {
 impl Measured {
     /// Reads a sheet as the mapping says.
     pub fn of(sheet: &Sheet, mapping: &Mapping) -> Self {
-        Gathering::new(sheet, mapping).gather()
+        // Nobody asks to stop.
+        Self::of_unless(sheet, mapping, &Watch::nobody()).unwrap_or_default()
+    }
+
+    /// The same, watched.
+    pub fn of_unless(sheet: &Sheet, mapping: &Mapping, watch: &Watch<'_>) -> Result<Self, Stopped> {
+        Gathering::new(sheet, mapping).gather(watch)
+    }
+
+    /// Whether a run begins at a frame.
+    pub(super) fn begins(&self, frame: usize) -> bool {
+        self.starts.binary_search(&frame).is_ok()
+    }
+
+    /// Whether a run begins after one frame and not after another, later one.
+    pub(super) fn begins_between(&self, before: usize, frame: usize) -> bool {
+        self.starts.partition_point(|&start| start <= before) < self.starts.partition_point(|&start| start <= frame)
     }
 
     /// The values of a role.
@@ -59,10 +78,8 @@ impl Measured {
                 |one: &Values| Values { role: one.role, values: kept.iter().map(|&k| one.values[k]).collect() };
             values.iter().map(picked).collect()
         };
-        let starts = kept
-            .iter()
-            .enumerate()
-            .filter(|&(at, &frame)| at == 0 || self.starts.contains(&frame) || kept[at - 1] + 1 != frame);
+        let starts =
+            kept.iter().enumerate().filter(|&(at, &frame)| at == 0 || self.begins(frame) || kept[at - 1] + 1 != frame);
         Self {
             frames: kept.len(),
             slices: kept.iter().map(|&k| self.slices[k]).collect(),
@@ -89,6 +106,7 @@ impl Measured {
 struct Gathering<'a> {
     sheet: &'a Sheet,
     mapping: &'a Mapping,
+    group: Group<'a>,
     /// Roles with values, their numbers and what 1 of them is.
     columns: Vec<(Role, &'a [f64], f64)>,
     frame: Option<&'a [f64]>,
@@ -99,6 +117,32 @@ struct Gathering<'a> {
     /// Frames of the present run seen so far, those skipped too.
     seen: u32,
     last: Option<Last>,
+}
+
+/// Whose rows are used.
+enum Group<'a> {
+    All,
+    Word(&'a Words, Option<u32>),
+    Number(&'a [f64], f64),
+}
+
+impl<'a> Group<'a> {
+    fn of(sheet: &'a Sheet, mapping: &Mapping) -> Self {
+        let Some(group) = &mapping.group else { return Self::All };
+        match mapping.find(sheet, Role::Group).map(|(column, _)| &column.cells) {
+            Some(Cells::Words(words)) => Self::Word(words, words.number_of(group)),
+            Some(Cells::Numbers(numbers)) => Self::Number(numbers, group.parse().unwrap_or(f64::NAN)),
+            _ => Self::All,
+        }
+    }
+
+    fn holds(&self, row: usize) -> bool {
+        match self {
+            Self::All => true,
+            Self::Word(words, number) => number.is_some() && words.number(row) == *number,
+            Self::Number(numbers, number) => is(numbers[row], *number) && !number.is_nan(),
+        }
+    }
 }
 
 /// The frame that came last.
@@ -138,6 +182,7 @@ impl<'a> Gathering<'a> {
         Self {
             sheet,
             mapping,
+            group: Group::of(sheet, mapping),
             columns,
             frame: numbers(Role::Frame),
             slice,
@@ -149,16 +194,12 @@ impl<'a> Gathering<'a> {
         }
     }
 
-    fn gather(mut self) -> Measured {
-        for row in 0..self.sheet.rows {
-            if !self.in_group(row) {
-                continue;
-            }
-            match self.fault(row) {
-                Some(cause) => self.made.bad.note(u64::from(self.sheet.lines[row]), || cause),
-                None => self.take(row),
-            }
-        }
+    fn gather(mut self, watch: &Watch<'_>) -> Result<Measured, Stopped> {
+        let rows = self.sheet.rows;
+        stop::in_chunks(rows, watch.stop(), |chunk| {
+            let _ = watch.at(Part::Gathering, chunk.end as f64 / rows as f64);
+            chunk.for_each(|row| self.row(row));
+        })?;
         let Self { mut made, .. } = self;
         // What was added up for the other slices becomes their mean, and the difference of the first one from it.
         for more in &mut made.first_more {
@@ -169,15 +210,16 @@ impl<'a> Gathering<'a> {
                 *first = if others > 0.0 { *first - (sum - *first) / others } else { f64::NAN };
             }
         }
-        made
+        Ok(made)
     }
 
-    fn in_group(&self, row: usize) -> bool {
-        let Some(group) = &self.mapping.group else { return true };
-        match self.mapping.find(self.sheet, Role::Group).map(|(column, _)| &column.cells) {
-            Some(Cells::Words(words)) => words.at(row) == Some(group),
-            Some(Cells::Numbers(numbers)) => numbers[row].to_string() == *group,
-            _ => true,
+    fn row(&mut self, row: usize) {
+        if !self.group.holds(row) {
+            return;
+        }
+        match self.fault(row) {
+            Some(cause) => self.made.bad.note(u64::from(self.sheet.lines[row]), || cause),
+            None => self.take(row),
         }
     }
 

@@ -7,12 +7,16 @@ use std::path::{Path, PathBuf};
 
 use csv::{ByteRecord, ReaderBuilder, Trim};
 
+use super::watch::{Part, Watch};
 use super::words::Words;
+use crate::stop::Stopped;
 
 /// Bytes that separator and comments are guessed from.
 const LOOKED_AT: usize = 1 << 16;
 /// Rows that a column's kind is guessed from.
 const ROWS_LOOKED_AT: usize = 1000;
+/// Rows read between two looks at whether to give up.
+const ROWS_BETWEEN: usize = 1000;
 /// Most columns of a file.
 const MOST_COLUMNS: usize = 512;
 /// Bad rows that are listed; all are counted.
@@ -115,6 +119,9 @@ pub enum ReadError {
         /// Its cells.
         found: usize,
     },
+    /// Given up before it was read.
+    #[error(transparent)]
+    Stopped(#[from] Stopped),
 }
 
 /// How cells are written.
@@ -128,14 +135,21 @@ struct Writing {
 impl Sheet {
     /// Reads a file.
     pub fn read(path: &Path) -> Result<Self, ReadError> {
+        Self::read_unless(path, &Watch::nobody())
+    }
+
+    /// The same, watched.
+    pub fn read_unless(path: &Path, watch: &Watch<'_>) -> Result<Self, ReadError> {
         let failed = |cause| ReadError::File { path: path.to_owned(), cause };
-        let mut file = BufReader::with_capacity(1 << 18, File::open(path).map_err(failed)?);
+        let file = File::open(path).map_err(failed)?;
+        let length = file.metadata().map_or(0, |found| found.len());
+        let mut file = BufReader::with_capacity(1 << 18, file);
         let mut start = Vec::with_capacity(LOOKED_AT);
         file.by_ref().take(LOOKED_AT as u64).read_to_end(&mut start).map_err(failed)?;
         let mark = if start.starts_with(b"\xef\xbb\xbf") { 3 } else { 0 };
         file.seek(SeekFrom::Start(mark)).map_err(failed)?;
         file.fill_buf().map_err(failed)?;
-        Reading::new(path, Writing::of(&start[mark as usize..])).read(file)
+        Reading::new(path, Writing::of(&start[mark as usize..])).read(file, &At { watch, length })
     }
 
     /// The column of a name.
@@ -206,6 +220,20 @@ impl Writing {
     }
 }
 
+/// How far a file was read.
+struct At<'a> {
+    watch: &'a Watch<'a>,
+    /// Bytes of the file.
+    length: u64,
+}
+
+impl At<'_> {
+    fn byte(&self, record: &ByteRecord) -> Result<(), ReadError> {
+        let byte = record.position().map_or(0, csv::Position::byte);
+        Ok(self.watch.at(Part::Reading, byte as f64 / self.length.max(1) as f64)?)
+    }
+}
+
 /// A file on its way in.
 struct Reading<'a> {
     path: &'a Path,
@@ -221,7 +249,7 @@ impl<'a> Reading<'a> {
         Self { path, writing, bad: BadRows::default(), columns: Vec::new(), lines: Vec::new(), header: false }
     }
 
-    fn read(mut self, file: impl Read) -> Result<Sheet, ReadError> {
+    fn read(mut self, file: impl Read, at: &At<'_>) -> Result<Sheet, ReadError> {
         let mut reader = ReaderBuilder::new()
             .delimiter(self.writing.separator)
             .comment(Some(b'#'))
@@ -238,8 +266,13 @@ impl<'a> Reading<'a> {
         for (line, record) in &first {
             self.take(*line, record);
         }
+        let mut rows = 0_usize;
         while self.next(&mut reader, &mut record)? {
             self.take(line_of(&record), &record);
+            rows += 1;
+            if rows.is_multiple_of(ROWS_BETWEEN) {
+                at.byte(&record)?;
+            }
         }
         self.end()
     }

@@ -9,8 +9,10 @@ use super::mapping::Role;
 use super::measured::Measured;
 use super::regression;
 use super::stage::{self, FEWEST_FRAMES, factor_spread, serves};
+use super::watch::{Steps, Watch};
 use crate::measure::statistics;
 use crate::scenario::Spread;
+use crate::stop::Stopped;
 
 /// How coded sizes go.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -53,12 +55,18 @@ struct Look {
 impl SizeFit {
     /// Fits the sizes; none where they were not measured in at least [`FEWEST_FRAMES`] frames that are not intra.
     pub fn of(measured: &Measured) -> Option<Self> {
-        let sizes = measured.of_role(Role::Size)?;
+        // Nobody asks to stop.
+        Self::of_unless(measured, &Watch::nobody()).unwrap_or_default()
+    }
+
+    /// The same, watched.
+    pub(super) fn of_unless(measured: &Measured, watch: &Watch<'_>) -> Result<Option<Self>, Stopped> {
+        let Some(sizes) = measured.of_role(Role::Size) else { return Ok(None) };
         let all_intra = measured.intra.as_ref().is_some_and(|intra| intra.iter().all(|intra| *intra));
         let is_intra = |k: usize| !all_intra && measured.intra.as_ref().is_some_and(|intra| intra[k]);
         let rows: Vec<usize> = (0..measured.frames).filter(|&k| sizes[k] > 0.0 && !is_intra(k)).collect();
         if rows.len() < FEWEST_FRAMES {
-            return None;
+            return Ok(None);
         }
         let several = measured.slices.iter().any(|n| Some(n) != measured.slices.first());
         let look = |chosen: &[usize], several: bool| {
@@ -66,14 +74,16 @@ impl SizeFit {
             Look::new(measured, sizes, &at, several)
         };
         let all: Vec<usize> = (0..rows.len()).collect();
-        let whole = look(&all, several)?;
+        let Some(whole) = look(&all, several) else { return Ok(None) };
         let runs = runs(measured, &rows, &whole.factors);
         let lag_one = content::lag_one(&runs);
+        let steps = Steps::of(watch, Role::Size, bootstrap::ROUNDS);
         let block = bootstrap::block_length(rows.len(), lag_one);
-        let [bits, slice_bytes, cv] = bootstrap::estimates(rows.len(), block, |chosen| {
+        let [bits, slice_bytes, cv] = bootstrap::estimates(rows.len(), block, &steps, |chosen| {
             let Some(look) = look(chosen, several) else { return [None; 3] };
             [Some(look.bits), look.slice_bytes, statistics::sd(&look.factors)]
-        });
+        })?;
+        let Some(bits) = bits else { return Ok(None) };
         let mut factors = whole.factors;
         let slow = content::slow(&runs);
         factors.sort_unstable_by(f64::total_cmp);
@@ -83,9 +93,9 @@ impl SizeFit {
             (0..measured.frames).filter(|&k| is_intra(k) && sizes[k] > 0.0).map(|k| sizes[k]).collect();
         let mut fit = Self {
             frames: rows.len(),
-            bits: bits?,
+            bits,
             slice_bytes,
-            intra_factor: factor_of(&intra, bits?.value),
+            intra_factor: factor_of(&intra, bits.value),
             intra_every: every(measured),
             cv,
             lag_one,
@@ -99,7 +109,7 @@ impl SizeFit {
         if let Some(note) = stage::drop_from_samples(&mut fit.slow, fit.law_serves) {
             fit.notes.push(note);
         }
-        Some(fit)
+        Ok(Some(fit))
     }
 
     fn note(&mut self, several: bool, intra: usize) {
@@ -168,7 +178,7 @@ fn every(measured: &Measured) -> Option<u32> {
 fn runs(measured: &Measured, rows: &[usize], factors: &[f64]) -> Vec<Vec<f64>> {
     let mut runs: Vec<Vec<f64>> = Vec::new();
     for (at, (&row, &factor)) in rows.iter().zip(factors).enumerate() {
-        let begins = at == 0 || measured.starts.iter().any(|&start| start <= row && start > rows[at - 1]);
+        let begins = at == 0 || measured.begins_between(rows[at - 1], row);
         if begins {
             runs.push(Vec::new());
         }

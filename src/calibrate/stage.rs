@@ -10,8 +10,10 @@ use super::mapping::Role;
 use super::measured::Measured;
 use super::regression;
 use super::stalls::{self, Stalls};
+use super::watch::{Steps, Watch};
 use crate::measure::statistics::{self, quantile_of_sorted};
 use crate::scenario::Spread;
+use crate::stop::Stopped;
 
 /// Fewest frames that a stage is fitted to.
 pub const FEWEST_FRAMES: usize = 30;
@@ -113,31 +115,15 @@ struct Point {
 impl StageFit {
     /// Fits a stage; none where it was not measured in at least [`FEWEST_FRAMES`] frames.
     pub fn of(measured: &Measured, role: Role) -> Option<Self> {
-        let mut data = Data::of(measured, role)?;
-        let mut estimates = data.estimates()?;
-        // Stalls that most drawings do not show are no stalls, but part of the law's tail.
-        if data.stalls && estimates[MEAN_STALL].is_none_or(|mean| mean.ci95.is_none()) {
-            data.stalls = false;
-            estimates = data.estimates()?;
-        }
-        // A part whose interval reaches 0 is not told from nothing: the others are fitted again without it.
-        let vanishing = |kind: PartKind| {
-            let estimate = estimates[kind as usize];
-            kind != PartKind::Constant && estimate.is_some_and(|e| e.ci95.is_none_or(|[low, _]| low <= 0.0))
-        };
-        let gone: Vec<PartKind> = data.parts.iter().map(|part| part.kind).filter(|kind| vanishing(*kind)).collect();
-        if !gone.is_empty() {
-            data.parts.retain(|part| !gone.contains(&part.kind));
-            estimates = data.estimates()?;
-        }
-        let mut point = data.look(&data.all())?;
-        let mut left_out = None;
-        if let Some(off) = data.bits_mislead(&point) {
-            left_out = Some(off);
-            data = Data::without_bits(measured, role)?;
-            estimates = data.estimates()?;
-            point = data.look(&data.all())?;
-        }
+        // Nobody asks to stop.
+        Self::of_unless(measured, role, &Watch::nobody()).unwrap_or_default()
+    }
+
+    /// The same, watched.
+    pub(super) fn of_unless(measured: &Measured, role: Role, watch: &Watch<'_>) -> Result<Option<Self>, Stopped> {
+        let steps = Steps::of(watch, role, bootstrap::ROUNDS);
+        let Some((data, estimates, left_out)) = Data::settled(measured, role, &steps)? else { return Ok(None) };
+        let Some(point) = data.look(&data.all()) else { return Ok(None) };
         let mut fit = Self::made(measured, role, &data, &estimates, &point);
         if let Some(off) = left_out {
             let pct = off * 100.0;
@@ -146,16 +132,10 @@ impl StageFit {
                  off): the part per Mbit is left out, and the spread holds it, intra frames included"
             ));
         }
-        Some(fit)
+        Ok(Some(fit))
     }
 
-    fn made(
-        measured: &Measured,
-        role: Role,
-        data: &Data,
-        estimates: &[Option<Estimate>; PARAMETERS],
-        point: &Point,
-    ) -> Self {
+    fn made(measured: &Measured, role: Role, data: &Data, estimates: &Estimates, point: &Point) -> Self {
         let mut factors: Vec<f64> = point.factors.iter().copied().filter(|x| x.is_finite()).collect();
         factors.sort_unstable_by(f64::total_cmp);
         let runs = data.runs(&point.factors);
@@ -314,7 +294,45 @@ fn thinned(sorted: &[f64]) -> Vec<f64> {
         .collect()
 }
 
+/// What all of a stage's parameters came out as.
+type Estimates = [Option<Estimate>; PARAMETERS];
+
 impl Data {
+    /// The data with the parts that the time goes with, what they come out as, and, where bits had to be left out, how far off
+    /// they were.
+    fn settled(
+        measured: &Measured,
+        role: Role,
+        steps: &Steps<'_>,
+    ) -> Result<Option<(Self, Estimates, Option<f64>)>, Stopped> {
+        let Some(mut data) = Self::of(measured, role) else { return Ok(None) };
+        let Some(mut estimates) = data.estimates(steps)? else { return Ok(None) };
+        // Stalls that most drawings do not show are no stalls, but part of the law's tail.
+        if data.stalls && estimates[MEAN_STALL].is_none_or(|mean| mean.ci95.is_none()) {
+            let some = estimates[MEAN_STALL].is_some();
+            data.stalls = false;
+            // Where all rows show none, hardly a drawing does.
+            if some && let Some(without) = data.estimates(steps)? {
+                estimates = without;
+            }
+        }
+        // A part whose interval reaches 0 is not told from nothing: the others are fitted again without it.
+        let vanishing = |kind: PartKind| {
+            let estimate = estimates[kind as usize];
+            kind != PartKind::Constant && estimate.is_some_and(|e| e.ci95.is_none_or(|[low, _]| low <= 0.0))
+        };
+        let gone: Vec<PartKind> = data.parts.iter().map(|part| part.kind).filter(|kind| vanishing(*kind)).collect();
+        if !gone.is_empty() {
+            data.parts.retain(|part| !gone.contains(&part.kind));
+            let Some(without) = data.estimates(steps)? else { return Ok(None) };
+            estimates = without;
+        }
+        let Some(point) = data.look(&data.all()) else { return Ok(None) };
+        let Some(off) = data.bits_mislead(&point) else { return Ok(Some((data, estimates, None))) };
+        let Some(data) = Self::without_bits(measured, role) else { return Ok(None) };
+        Ok(data.estimates(steps)?.map(|estimates| (data, estimates, Some(off))))
+    }
+
     fn of(measured: &Measured, role: Role) -> Option<Self> {
         let codec = matches!(role, Role::Encode | Role::Decode | Role::Link);
         Self::gather(measured, role, measured.of_role(Role::Size).filter(|_| codec), codec)
@@ -356,7 +374,7 @@ impl Data {
         if codec {
             add(PartKind::Slices, rows.iter().map(|&k| f64::from(measured.slices[k])).collect());
         }
-        let starts = rows.iter().enumerate().filter(|&(at, row)| at == 0 || measured.starts.contains(row));
+        let starts = rows.iter().enumerate().filter(|&(at, row)| at == 0 || measured.begins(*row));
         let starts = starts.map(|(at, _)| at).collect();
         Some(Self { time_ms: rows.iter().map(|&k| times[k]).collect(), parts, starts, stalls: true })
     }
@@ -392,13 +410,12 @@ impl Data {
     }
 
     /// Everything that is estimated, with intervals.
-    fn estimates(&self) -> Option<[Option<Estimate>; PARAMETERS]> {
+    fn estimates(&self, steps: &Steps<'_>) -> Result<Option<Estimates>, Stopped> {
         let rows = self.time_ms.len();
-        let whole = self.look(&self.all())?;
+        let Some(whole) = self.look(&self.all()) else { return Ok(None) };
         let block = bootstrap::block_length(rows, content::lag_one(&self.runs(&whole.factors)));
-        Some(bootstrap::estimates(rows, block, |rows| {
-            self.look(rows).map_or([None; PARAMETERS], |point| point.values())
-        }))
+        let of = |rows: &[usize]| self.look(rows).map_or([None; PARAMETERS], |point| point.values());
+        bootstrap::estimates(rows, block, steps, of).map(Some)
     }
 
     /// One look at chosen rows.
