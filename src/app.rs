@@ -6,6 +6,7 @@
 
 mod act;
 mod answers;
+mod calibrating;
 mod column;
 mod command;
 mod compute;
@@ -41,6 +42,7 @@ mod worker;
 
 use eframe::egui::{Context, Ui};
 
+pub use calibrating::{MeasuredExhibit, MeasuredFigure};
 pub use exhibit::{Exhibit, Format, Kind, Slide};
 pub use given::Given;
 pub use open::{OpenError, open};
@@ -49,6 +51,7 @@ pub use picture::{Picture, Scene, picture, picture_of};
 pub use state::ThemeChoice;
 
 use answers::Answers;
+use calibrating::Calibrating;
 use column::Column;
 use compute::Bench;
 use figures::{DistributionView, EyeView, LanesView, LeftOverView, RunStripView, StudyViews, WalkView};
@@ -112,6 +115,8 @@ pub struct App {
     /// What is presented, while it is.
     presenting: Option<Presenting>,
     studies: Studies,
+    /// The calibration from measurements.
+    calibrating: Calibrating,
     /// A message that stays until it is taken away.
     message: Option<String>,
     keys_shown: bool,
@@ -176,6 +181,7 @@ impl App {
             views,
             presenting: None,
             studies: Studies::default(),
+            calibrating: Calibrating::default(),
             message: None,
             keys_shown: false,
             about_shown: false,
@@ -196,8 +202,9 @@ impl App {
         self.take_replies();
         self.take_what_is_out(&ctx);
         self.studies.listen();
+        self.calibrating.listen(&mut self.state.bench, &ctx);
         // A question that is open has the keyboard for itself.
-        let asked = self.guard.is_some() || self.replacing.is_some() || self.own.asking();
+        let asked = self.guard.is_some() || self.replacing.is_some() || self.own.asking() || self.calibrating.asking();
         let mut commands = if asked { Vec::new() } else { self.presenting_keys(&ctx) };
         if !asked {
             commands.extend(keys::pressed(&ctx));

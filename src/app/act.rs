@@ -72,6 +72,7 @@ impl App {
                     Purpose::Open(_) => String::new(),
                     Purpose::Save(side) => self.suggested_name(side),
                     Purpose::Figure(figure, take) => outbox::suggested_name(figure, take),
+                    Purpose::Bench(purpose) => self.calibrating.suggested(purpose),
                 };
                 self.files.type_path(purpose, text);
             }
@@ -82,6 +83,9 @@ impl App {
             Command::Typed(Purpose::Save(side), path) => self.save_to(&path, side, false, ctx),
             Command::Picked(Purpose::Figure(_, take), path) => self.put_out(&path, take, true, ctx),
             Command::Typed(Purpose::Figure(_, take), path) => self.put_out(&path, take, false, ctx),
+            Command::Picked(Purpose::Bench(purpose), path) => self.bench_path(purpose, &path, true, ctx),
+            Command::Typed(Purpose::Bench(purpose), path) => self.bench_path(purpose, &path, false, ctx),
+            Command::Bench(ask) => self.ask_bench(ask, ctx),
             Command::Take(figure, take) => self.take_out(figure, take, ctx),
             _ => self.run_view(command, ctx),
         }

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use super::calibrating::{Ask, BenchPurpose};
 use super::figures::Take;
 use super::gallery::Figure;
 use super::present::Act;
@@ -93,6 +94,8 @@ pub(super) enum Command {
     TakeScenario(Box<Scenario>),
     /// Brings what belongs to a stage or a parameter into view in the column.
     Reveal(String),
+    /// Something about a calibration from measurements.
+    Bench(Ask),
     /// Presents, or goes back to the page.
     Present,
     /// Something done while presenting.
@@ -118,4 +121,6 @@ pub(super) enum Purpose {
     Save(Side),
     /// A figure is written, as what the ending of the name says.
     Figure(Figure, Take),
+    /// Something of a calibration.
+    Bench(BenchPurpose),
 }

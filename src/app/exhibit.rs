@@ -1,7 +1,7 @@
 //! One figure on its own, to be taken out of the program: as a table, or as a picture that says where it comes from.
 
-mod slide;
-mod svg;
+pub(super) mod slide;
+pub(super) mod svg;
 
 use std::ffi::OsStr;
 use std::io::{self, Write};

@@ -16,6 +16,7 @@ mod late_share;
 mod ledger;
 mod left_over;
 mod loads;
+mod measured;
 mod outcomes;
 mod run_strip;
 mod studies;
@@ -42,6 +43,7 @@ pub use verdict::verdict;
 pub use walk::{WALK_KEYS, WalkView};
 pub use warnings::warnings;
 
+pub(in crate::app) use measured::{course, overlay, quantiles};
 pub(in crate::app) use studies::{
     Desk, Press, comparison, desk, map, nothing, search, sensitivity, split, sweep, what_if,
 };

@@ -5,8 +5,11 @@ use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::thread;
 
-use eframe::egui::{Align, Align2, Area, Context, Frame, Id, Key, Layout, Modal, Order, TextEdit, Ui, Vec2};
+use eframe::egui::{
+    Align, Align2, Area, Context, Frame, HoveredFile, Id, Key, Layout, Modal, Order, TextEdit, Ui, Vec2,
+};
 
+use super::calibrating::{self, BenchPurpose};
 use super::command::{Command, Purpose};
 use super::figures::Take;
 use super::pair;
@@ -34,6 +37,7 @@ impl Purpose {
             Self::Save(side) => format!("Save {}", pair::name(side)),
             Self::Figure(figure, Take::SaveTable) => format!("Save the table of {}", figure.entry().name),
             Self::Figure(figure, _) => format!("Save {}", figure.entry().name),
+            Self::Bench(purpose) => purpose.title(),
         }
     }
 
@@ -43,6 +47,7 @@ impl Purpose {
             Self::Open(_) | Self::Save(_) => ("Scenario", &["ron"]),
             Self::Figure(_, Take::SaveTable) => ("Table", &["csv"]),
             Self::Figure(..) => ("Picture", &["png", "svg"]),
+            Self::Bench(purpose) => purpose.endings(),
         }
     }
 }
@@ -69,7 +74,11 @@ impl Files {
             let dialog = rfd::FileDialog::new().add_filter(kind, endings).set_title(purpose.title());
             let path = match purpose {
                 Purpose::Open(_) => dialog.pick_file(),
-                Purpose::Save(_) | Purpose::Figure(..) => dialog.set_file_name(suggested).save_file(),
+                Purpose::Bench(purpose) if purpose.reads() => dialog.pick_file(),
+                Purpose::Bench(purpose) if purpose.folder() => dialog.pick_folder(),
+                Purpose::Save(_) | Purpose::Figure(..) | Purpose::Bench(_) => {
+                    dialog.set_file_name(suggested).save_file()
+                }
             };
             // The window may be gone by now.
             let _ = answer.send(path);
@@ -115,10 +124,15 @@ impl Files {
     }
 }
 
-/// What was dropped on the window: the first file as candidate, the second as baseline. Others are left alone.
+/// What was dropped on the window: measurements are read, of scenarios the first as candidate, the second as baseline.
+/// Others are left alone.
 pub(super) fn dropped(ctx: &Context) -> Vec<Command> {
     let paths: Vec<PathBuf> =
         ctx.input(|input| input.raw.dropped_files.iter().map(|file| file.path().to_path_buf()).collect());
+    let (measured, paths): (Vec<PathBuf>, Vec<PathBuf>) = paths.into_iter().partition(|path| calibrating::wants(path));
+    if let Some(path) = measured.into_iter().next() {
+        return vec![Command::Picked(Purpose::Bench(BenchPurpose::Open), path)];
+    }
     let sides = [Side::Candidate, Side::Baseline];
     paths.into_iter().zip(sides).map(|(path, side)| Command::Picked(Purpose::Open(side), path)).collect()
 }
@@ -126,8 +140,10 @@ pub(super) fn dropped(ctx: &Context) -> Vec<Command> {
 /// Says over the page what becomes of files that are held over it.
 pub(super) fn drop_hint(ctx: &Context) {
     let held = ctx.input(|input| input.raw.hovered_files.len());
+    let measured = |file: &HoveredFile| file.path.as_deref().is_some_and(calibrating::wants);
     let text = match held {
         0 => return,
+        _ if ctx.input(|input| input.raw.hovered_files.iter().any(measured)) => "Drop to open the measurements",
         1 => "Drop to open as candidate",
         _ => "Drop to open the first as candidate, the second as baseline",
     };
@@ -155,6 +171,7 @@ impl Typed {
         let (label, hint, verb) = match self.purpose {
             Purpose::Open(_) => ("Path of the scenario file", "bench.ron", "Open"),
             Purpose::Save(_) => ("Path of the scenario file", "bench.ron", "Save"),
+            Purpose::Bench(purpose) => purpose.typed().into(),
             Purpose::Figure(..) => ("Path of a .png, .svg or .csv file", "slide.svg", "Save"),
         };
         ui.set_width(440.0);

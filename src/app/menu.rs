@@ -50,6 +50,8 @@ impl App {
         }
         ui.weak(files::drop_advice());
         ui.separator();
+        self.bench_items(ui, commands);
+        ui.separator();
         ui.menu_button("By typed path", |ui| {
             for side in [Side::Candidate, Side::Baseline] {
                 let name = format!("Path to open as {}…", pair::name(side));

@@ -5,6 +5,7 @@ use eframe::egui::{
 };
 
 use super::App;
+use super::calibrating::Ask;
 use super::command::Command;
 use super::files;
 use super::keys;
@@ -25,6 +26,10 @@ impl App {
         let taken = self.message.is_some() || ctx.text_edit_focused() || Popup::is_any_open(ctx) || self.keys_shown;
         if self.studies.running() && !taken && !self.about_shown && ui.input(|input| input.key_pressed(Key::Escape)) {
             commands.push(Command::CancelStudy);
+        }
+        let busy = self.calibrating.shown() && self.calibrating.running();
+        if busy && !taken && !self.about_shown && ui.input(|input| input.key_pressed(Key::Escape)) {
+            commands.push(Command::Bench(Ask::Cancel));
         }
     }
 
@@ -51,6 +56,7 @@ impl App {
         files::drop_hint(ctx);
         self.show_guard(ctx);
         self.show_replacing(ctx);
+        self.show_bench_question(ctx);
         self.files.show(ctx, commands);
         self.own.show(ctx, commands);
         if self.keys_shown {

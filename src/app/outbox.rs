@@ -11,6 +11,7 @@ use std::time::Duration;
 use eframe::egui::{ColorImage, Context, Theme};
 
 use super::answers::Shown;
+use super::calibrating::{BenchPurpose, MeasuredExhibit};
 use super::command::Purpose;
 use super::exhibit::{Exhibit, Format, Slide};
 use super::figures::{RunStripView, Take};
@@ -29,10 +30,16 @@ const NOTICE: Duration = Duration::from_secs(8);
 #[derive(Default)]
 pub(super) struct Outbox {
     /// What is to be written once its path is known.
-    waiting: Option<Exhibit>,
+    waiting: Option<Leaving>,
     /// What is being made.
     coming: Vec<Receiver<Made>>,
     notice: Option<Notice>,
+}
+
+/// A figure of the head-to-head, or of a calibration.
+enum Leaving {
+    Figure(Box<Exhibit>),
+    Measured(MeasuredExhibit),
 }
 
 struct Notice {
@@ -43,7 +50,7 @@ struct Notice {
 
 /// What came of one.
 enum Made {
-    Picture(&'static str, Arc<ColorImage>),
+    Picture(String, Arc<ColorImage>),
     File(PathBuf),
     Failed(String),
 }
@@ -115,11 +122,11 @@ impl App {
             }
             Take::CopyPicture => self.copy_picture(exhibit, ctx),
             Take::SavePicture | Take::SaveTable => {
-                self.outbox.waiting = Some(exhibit);
+                self.outbox.waiting = Some(Leaving::Figure(Box::new(exhibit)));
                 self.files.ask(purpose, suggested, ctx.clone());
             }
             Take::TypePath => {
-                self.outbox.waiting = Some(exhibit);
+                self.outbox.waiting = Some(Leaving::Figure(Box::new(exhibit)));
                 self.files.type_path(purpose, suggested);
             }
         }
@@ -152,9 +159,39 @@ impl App {
             let out = suggested_name(exhibit.figure, Take::CopyPicture);
             let picture = exhibit.picture(&slide, &provenance::today(), &out);
             let size = [picture.width, picture.height].map(|pixels| pixels as usize);
-            Made::Picture(entry.name, Arc::new(ColorImage::from_rgba_unmultiplied(size, &picture.rgba)))
+            Made::Picture(entry.name.to_owned(), Arc::new(ColorImage::from_rgba_unmultiplied(size, &picture.rgba)))
         };
         self.make(make, ctx);
+    }
+
+    /// The same with a figure of a calibration.
+    pub(super) fn take_out_measured(&mut self, exhibit: MeasuredExhibit, take: Take, ctx: &Context) {
+        let purpose = Purpose::Bench(BenchPurpose::Figure(exhibit.figure, take));
+        let suggested = format!("{}.{}", exhibit.figure.slug(), usual_ending(take));
+        match take {
+            Take::CopyTable => {
+                ctx.copy_text(exhibit.table().tsv());
+                self.outbox.say(format!("{} copied as a table", exhibit.figure.name()), ctx);
+            }
+            Take::CopyPicture => {
+                let slide = self.slide(ctx);
+                let make = move || {
+                    let picture = exhibit.picture(&slide, &provenance::today());
+                    let size = [picture.width, picture.height].map(|pixels| pixels as usize);
+                    let image = ColorImage::from_rgba_unmultiplied(size, &picture.rgba);
+                    Made::Picture(exhibit.figure.name(), Arc::new(image))
+                };
+                self.make(make, ctx);
+            }
+            Take::SavePicture | Take::SaveTable => {
+                self.outbox.waiting = Some(Leaving::Measured(exhibit));
+                self.files.ask(purpose, suggested, ctx.clone());
+            }
+            Take::TypePath => {
+                self.outbox.waiting = Some(Leaving::Measured(exhibit));
+                self.files.type_path(purpose, suggested);
+            }
+        }
     }
 
     /// Writes what waits for a path, as what its ending says.
@@ -221,9 +258,14 @@ impl App {
     }
 }
 
-fn write(exhibit: &Exhibit, format: Format, slide: &Slide, path: PathBuf) -> Made {
+fn write(leaving: &Leaving, format: Format, slide: &Slide, path: PathBuf) -> Made {
     let out = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    match files::save(&path, |to| exhibit.write(format, slide, &provenance::today(), &out, to)) {
+    let date = provenance::today();
+    let done = files::save(&path, |to| match leaving {
+        Leaving::Figure(exhibit) => exhibit.write(format, slide, &date, &out, to),
+        Leaving::Measured(exhibit) => exhibit.write(format, slide, &date, to),
+    });
+    match done {
         Ok(()) => Made::File(path),
         Err(error) => Made::Failed(format!("Not saved. {}: cannot be written: {}", path.display(), files::why(&error))),
     }

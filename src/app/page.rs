@@ -27,7 +27,7 @@ impl App {
         if self.message.is_some() {
             Panel::top("message").resizable(false).show(ui, |ui| self.message_line(ui, commands));
         }
-        if self.state.parameters {
+        if self.state.parameters && !self.calibrating.shown() {
             let column = Panel::left("parameters").resizable(false).exact_size(COLUMN);
             column.show(ui, |ui| self.parameters(ui, commands));
         }
@@ -37,7 +37,11 @@ impl App {
             if let Some(problem) = &self.answers.problem {
                 problem_line(ui, problem, commands);
             }
-            self.sheets(ui, commands);
+            if self.calibrating.shown() {
+                self.bench_page(ui, commands);
+            } else {
+                self.sheets(ui, commands);
+            }
         });
         let ctx = ui.ctx().clone();
         self.dialogs(&ctx, commands);

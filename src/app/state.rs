@@ -6,12 +6,12 @@ use std::path::{Path, PathBuf};
 use eframe::egui::{Context, ThemePreference};
 use serde::{Deserialize, Serialize};
 
-use super::column;
 use super::figures::{DistributionView, LanesView};
 use super::gallery::Figure;
 use super::open;
 use super::pair::Pair;
 use super::theme;
+use super::{calibrating, column};
 use crate::report::figures::Side;
 
 /// Files in the list of recent ones.
@@ -51,6 +51,8 @@ pub(super) struct State {
     marks: BTreeMap<PathBuf, u64>,
     /// What is looked at.
     pub(super) looks: Looks,
+    /// What lasts of the calibration.
+    pub(super) bench: calibrating::Kept,
 }
 
 /// What of figures and column comes back: which frame, which part of it, what is searched for.
@@ -77,6 +79,7 @@ impl Default for State {
             recent: Vec::new(),
             marks: BTreeMap::new(),
             looks: Looks::default(),
+            bench: calibrating::Kept::default(),
         }
     }
 }

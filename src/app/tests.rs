@@ -1,6 +1,7 @@
 //! The window's own tests: values through the accessibility tree, pictures through the painter.
 
 mod answering;
+mod calibrating;
 mod choosing;
 mod cpu;
 mod guarding;

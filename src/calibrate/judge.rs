@@ -59,9 +59,7 @@ pub struct Judgement {
 impl Judgement {
     /// Compares measurements with the answer to a scenario.
     pub fn of(measured: &Measured, answer: &Answer) -> Self {
-        let count = answer.scenario.slices.count;
-        let several = measured.slices.iter().any(|n| Some(n) != measured.slices.first());
-        let part = if several { measured.part(|frame| measured.slices[frame] == count) } else { measured.clone() };
+        let part = comparable(measured, answer);
         let comparisons: Vec<Comparison> = part
             .values
             .iter()
@@ -106,6 +104,13 @@ impl Comparison {
     }
 }
 
+/// The frames that an answer can be compared with: those of the scenario's slice count, where there are several.
+pub(super) fn comparable(measured: &Measured, answer: &Answer) -> Measured {
+    let count = answer.scenario.slices.count;
+    let several = measured.slices.iter().any(|n| Some(n) != measured.slices.first());
+    if several { measured.part(|frame| measured.slices[frame] == count) } else { measured.clone() }
+}
+
 fn residuals(measured: &[f64], mean: f64) -> Vec<f64> {
     let stretches = measured.len().min(STRETCHES);
     let border = |at: usize| at * measured.len() / stretches.max(1);
@@ -114,7 +119,7 @@ fn residuals(measured: &[f64], mean: f64) -> Vec<f64> {
 }
 
 /// What a run says of a role, in ms or bits, for every frame that it has it of.
-fn simulated(role: Role, answer: &Answer) -> Option<Vec<f64>> {
+pub(super) fn simulated(role: Role, answer: &Answer) -> Option<Vec<f64>> {
     let Answer { scenario, table, .. } = answer;
     let counted = &table.frames[scenario.run.warmup as usize..scenario.run.frames as usize];
     let slices = f64::from(scenario.slices.count);

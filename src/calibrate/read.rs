@@ -19,6 +19,8 @@ const ROWS_LOOKED_AT: usize = 1000;
 const ROWS_BETWEEN: usize = 1000;
 /// Most columns of a file.
 const MOST_COLUMNS: usize = 512;
+/// Most cells of a file: half a gigabyte of numbers.
+const MOST_CELLS: usize = 64_000_000;
 /// Bad rows that are listed; all are counted.
 const MOST_LISTED: usize = 100;
 /// What may separate cells, the likeliest first.
@@ -108,6 +110,14 @@ pub enum ReadError {
         path: PathBuf,
         /// What there is instead.
         found: String,
+    },
+    /// More than memory should hold.
+    #[error("{path}, line {line}: found more than {MOST_CELLS} cells, allowed: fewer; leave out columns or cut the file", path = path.display())]
+    TooLong {
+        /// The file.
+        path: PathBuf,
+        /// The line.
+        line: u64,
     },
     /// Too many columns.
     #[error("{path}, line {line}: found {found} columns, allowed: {MOST_COLUMNS} at most", path = path.display())]
@@ -270,6 +280,9 @@ impl<'a> Reading<'a> {
         while self.next(&mut reader, &mut record)? {
             self.take(line_of(&record), &record);
             rows += 1;
+            if self.lines.len() * self.columns.len() > MOST_CELLS {
+                return Err(ReadError::TooLong { path: self.path.to_owned(), line: line_of(&record) });
+            }
             if rows.is_multiple_of(ROWS_BETWEEN) {
                 at.byte(&record)?;
             }

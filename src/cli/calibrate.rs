@@ -1,74 +1,59 @@
 //! `framelap calibrate`: measurements become a scenario, with what it is worth.
 
 use std::fs;
-use std::path::Path;
+use std::sync::Arc;
 
-use anyhow::{Context as _, anyhow, bail};
+use anyhow::{anyhow, bail};
 
 use super::arguments::calibrate::Calibrate;
 use super::{Outcome, output, scenarios};
-use crate::calibrate::{self, Fit, Judgement, Mapping, Measured, Role, Sheet, Unit};
-use crate::report::calibration::Calibration;
+use crate::app::figures::Form;
+use crate::app::{Format, MeasuredExhibit, MeasuredFigure, Slide, ThemeChoice};
+use crate::calibrate::{self, Calibrated, Fitted, Mapping, NotFitted, Question, Role, Sheet, Unit, Watch};
+use crate::report::calibration::{self, Calibration};
+use crate::report::figures::measured::Figures;
+use crate::report::provenance;
 use crate::scenario::{self, Scenario};
-use crate::study::{self, Workspace};
 use crate::{files, work};
 
-/// Longest file of a mapping \[bytes\].
-const LONGEST_MAPPING: u64 = 1 << 20;
-
 pub(super) fn run(options: &Calibrate) -> anyhow::Result<Outcome> {
+    let shown = options.measurements.display();
     let sheet = Sheet::read(&options.measurements)?;
-    let mapping = mapping(options, &sheet)?;
-    let measured = Measured::of(&sheet, &mapping);
-    let (to_fit, to_judge) = if options.hold_out {
-        let [first, second] = measured.halves();
-        (first, second)
-    } else {
-        (measured.clone(), measured.clone())
+    let question = Question {
+        mapping: mapping(options, &sheet)?,
+        hold_out: options.hold_out,
+        samples: options.samples.into(),
+        base: options.scenario.as_deref().map_or_else(|| Ok(Scenario::default()), scenarios::find)?,
+        name: options.measurements.file_stem().unwrap_or_default().to_string_lossy().into_owned(),
     };
-    let fit = Fit::of(&to_fit);
-    if fit.stages.is_empty() && fit.sizes.is_none() {
-        bail!(
-            "{}: nothing to fit: found {} frames{}, allowed: at least {} with a stage time or a size; see --map",
-            options.measurements.display(),
-            measured.frames,
-            bad_rows(&sheet, &measured),
-            calibrate::FEWEST_FRAMES
-        );
-    }
-    let base = options.scenario.as_deref().map_or_else(|| Ok(Scenario::default()), scenarios::find)?;
-    let mut adopted = calibrate::adopt(&base, &fit, options.samples.into());
-    adopted.scenario.name = options.measurements.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-    scenarios::change(&mut adopted.scenario, &options.changes)?;
-    let answer = study::answer(&adopted.scenario, &mut Workspace::new());
-    let judgement = Judgement::of(&to_judge, &answer);
-    save(options, &mapping, &measured, &adopted.scenario)?;
-    let file = options.measurements.display().to_string();
-    let whole = Calibration::new(&file, (&sheet, &mapping, &measured), (&fit, &adopted), &judgement, options.hold_out);
+    let fitted = Fitted::of(&sheet, &question, &Watch::nobody());
+    let mut fitted = fitted.map_err(|error| match error {
+        NotFitted::TooFew { .. } => anyhow!("{shown}: {error}; see --map"),
+        NotFitted::Stopped(_) => anyhow!("{shown}: {error}"),
+    })?;
+    scenarios::change(&mut fitted.adopted.scenario, &options.changes)?;
+    let whole = fitted.judge();
+    save(options, &question.mapping, &whole)?;
+    let file = shown.to_string();
+    figures(options, &file, &sheet, &question, &whole)?;
+    let told = Calibration::new(&file, &sheet, &question.mapping, &whole);
     if options.json {
-        return output::print(&(serde_json::to_string_pretty(&whole)? + "\n"));
+        return output::print(&(serde_json::to_string_pretty(&told)? + "\n"));
     }
-    output::print(&whole.text())
+    output::print(&told.text())
 }
 
-fn bad_rows(sheet: &Sheet, measured: &Measured) -> String {
-    match sheet.bad.count + measured.bad.count {
-        0 => String::new(),
-        bad => format!(" and {bad} rows that cannot be used"),
-    }
-}
-
-fn save(options: &Calibrate, mapping: &Mapping, measured: &Measured, scenario: &Scenario) -> anyhow::Result<()> {
+fn save(options: &Calibrate, mapping: &Mapping, whole: &Calibrated) -> anyhow::Result<()> {
+    let scenario = &whole.adopted.scenario;
     if let Some(path) = &options.save_scenario {
         scenario::save(path, scenario)?;
     }
     if let Some(path) = &options.save_mapping {
-        let text = ron::ser::to_string_pretty(mapping, ron::ser::PrettyConfig::default())?;
-        output::save(path, |to| writeln!(to, "{text}"))?;
+        mapping.save(path)?;
     }
     if let Some(folder) = &options.save_work {
         let slices = scenario.slices.count;
-        let (scenario, table) = calibrate::replay(scenario, measured).ok_or_else(|| {
+        let (scenario, table) = calibrate::replay(scenario, &whole.measured).ok_or_else(|| {
             anyhow!("--save-work: found fewer than 10 measured frames of {slices} slices, allowed: 10 or more")
         })?;
         work::write(folder, &scenario, &table)?;
@@ -76,10 +61,42 @@ fn save(options: &Calibrate, mapping: &Mapping, measured: &Measured, scenario: &
     Ok(())
 }
 
+/// Writes every figure in every format.
+fn figures(
+    options: &Calibrate,
+    file: &str,
+    sheet: &Sheet,
+    question: &Question,
+    whole: &Calibrated,
+) -> anyhow::Result<()> {
+    let Some(folder) = &options.figures else { return Ok(()) };
+    fs::create_dir_all(folder)
+        .map_err(|error| anyhow!("{}: cannot be made: {}", folder.display(), files::why(&error)))?;
+    let base = options.scenario.as_ref().map(|base| base.to_string_lossy());
+    let all = Arc::new(Figures::of(whole));
+    let name = options.measurements.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let command = calibration::command(file, sheet, question, base.as_deref());
+    let slide = Slide { size: Slide::SIZE, scale: Slide::SCALE, theme: ThemeChoice::Light };
+    for figure in MeasuredFigure::all(&all) {
+        let exhibit = MeasuredExhibit {
+            figure,
+            figures: Arc::clone(&all),
+            form: Form::default(),
+            file: name.clone(),
+            command: command.clone(),
+        };
+        for (format, ending) in [(Format::Png, "png"), (Format::Svg, "svg"), (Format::Csv, "csv")] {
+            let path = folder.join(format!("{}.{ending}", figure.slug()));
+            output::save(&path, |to| exhibit.write(format, &slide, &provenance::today(), to))?;
+        }
+    }
+    Ok(())
+}
+
 /// The mapping of a file or the proposed one, with what was said on the command line.
 fn mapping(options: &Calibrate, sheet: &Sheet) -> anyhow::Result<Mapping> {
     let mut mapping = match &options.mapping {
-        Some(path) => read_mapping(path, sheet)?,
+        Some(path) => Mapping::load(path, sheet)?,
         None => Mapping::propose(sheet),
     };
     for assignment in &options.map {
@@ -98,21 +115,6 @@ fn mapping(options: &Calibrate, sheet: &Sheet) -> anyhow::Result<Mapping> {
         mapping.skip = skip;
     }
     Ok(mapping)
-}
-
-fn read_mapping(path: &Path, sheet: &Sheet) -> anyhow::Result<Mapping> {
-    let shown = path.display();
-    let long = fs::metadata(path).is_ok_and(|found| found.len() > LONGEST_MAPPING);
-    if long {
-        bail!("{shown}: found more than {LONGEST_MAPPING} bytes, allowed: a mapping, which is short");
-    }
-    let text = fs::read_to_string(path).map_err(|error| anyhow!("{shown} cannot be read: {}", files::why(&error)))?;
-    let mapping: Mapping = ron::from_str(&text).with_context(|| format!("{shown}: no mapping"))?;
-    let absent = mapping.columns.iter().find(|mapped| sheet.column(&mapped.column).is_none());
-    match absent {
-        Some(mapped) => bail!("{shown}: found column {:?}, allowed: {}", mapped.column, names(sheet)),
-        None => Ok(mapping),
-    }
 }
 
 fn names(sheet: &Sheet) -> String {

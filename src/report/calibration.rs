@@ -7,8 +7,10 @@ use serde::Serialize;
 
 use super::columns::{DASH, Number, Table};
 use super::format;
+use super::provenance::quoted;
 use crate::calibrate::{
-    Adopted, BadRows, Estimate, Fit, Judgement, Law, Mapping, Measured, QUANTILES, Role, Sheet, SizeFit, StageFit,
+    Against, BadRows, Calibrated, Course, Differences, Estimate, Fit, Judgement, Law, Mapping, Measured, QUANTILES,
+    Question, Replayed, Role, Samples, Sheet, SizeFit, StageFit,
 };
 
 /// Bad rows that are told in the text.
@@ -39,22 +41,36 @@ pub struct Calibration<'a> {
     pub cut: &'a [String],
     /// Measured against simulated.
     pub judgement: &'a Judgement,
+    /// Quantiles of both with intervals.
+    pub differences: &'a [Differences],
+    /// What the fit leaves of every frame, in the order of measuring.
+    pub residuals: &'a [Course],
+    /// The measured frames run as they were.
+    pub replay: Option<&'a Replayed>,
     /// Whether the fit is of the first half of every run and the judgement of the second.
     pub held_out: bool,
 }
 
 impl<'a> Calibration<'a> {
-    /// A calibration of its parts.
-    pub fn new(
-        file: &'a str,
-        (sheet, mapping, measured): (&'a Sheet, &'a Mapping, &'a Measured),
-        (fit, adopted): (&'a Fit, &'a Adopted),
-        judgement: &'a Judgement,
-        held_out: bool,
-    ) -> Self {
-        let (unreadable, impossible) = (&sheet.bad, &measured.bad);
-        let (parameters, cut) = (adopted.measured.as_slice(), adopted.cut.as_slice());
-        Self { file, sheet, mapping, measured, unreadable, impossible, fit, parameters, cut, judgement, held_out }
+    /// All of a calibration of a file.
+    pub fn new(file: &'a str, sheet: &'a Sheet, mapping: &'a Mapping, whole: &'a Calibrated) -> Self {
+        let Calibrated { measured, fit, adopted, held_out, judgement, differences, courses, replay, .. } = whole;
+        Self {
+            file,
+            sheet,
+            mapping,
+            measured,
+            unreadable: &sheet.bad,
+            impossible: &measured.bad,
+            fit,
+            parameters: &adopted.measured,
+            cut: &adopted.cut,
+            judgement,
+            differences,
+            residuals: courses,
+            replay: replay.as_ref(),
+            held_out: *held_out,
+        }
     }
 
     /// As text.
@@ -138,22 +154,110 @@ impl<'a> Calibration<'a> {
             table.row(row(String::new(), "off by", &off, String::new()));
         }
         writeln!(to, "{table}")?;
-        match &self.judgement.largest {
-            Some(largest) => writeln!(
-                to,
-                "Largest disagreement: {} at p{}, {:+.1} %",
-                largest.role.name(),
-                Number(largest.quantile * 100.0, 0),
-                largest.relative * 100.0
-            )?,
-            None => writeln!(to, "Nothing could be compared: no measured frame has the scenario's slice count")?,
-        }
-        writeln!(
-            to,
-            "Stages measured one by one say nothing of how they wait for each other: compare turnaround or pose to photon too, \
-             where they can be measured."
-        )
+        writeln!(to, "{}", largest(self.judgement))?;
+        courses(to, self.residuals)?;
+        writeln!(to, "{CAUTION}")
     }
+}
+
+/// The command that makes the figures of a calibration again, for a POSIX shell; `base` is the scenario that is not the
+/// default, as an argument.
+pub fn command(file: &str, sheet: &Sheet, question: &Question, base: Option<&str>) -> String {
+    let Question { mapping, hold_out, samples, .. } = question;
+    let mut words = ["framelap", "calibrate", file].map(str::to_owned).to_vec();
+    let mut option = |name: &str, value: &str| words.extend([name.to_owned(), value.to_owned()]);
+    if let Some(base) = base {
+        option("--scenario", base);
+    }
+    let proposed = Mapping::propose(sheet);
+    let told = |mapping: &Mapping, column: &str| {
+        let mapped = mapping.columns.iter().find(|mapped| mapped.column == column)?;
+        Some((mapped.role, mapped.unit))
+    };
+    for mapped in &mapping.columns {
+        if told(&proposed, &mapped.column) != Some((mapped.role, mapped.unit)) {
+            let unit = mapped.unit.name();
+            let unit = if unit.is_empty() { String::new() } else { format!(":{unit}") };
+            option("--map", &format!("{}={}{unit}", mapped.column, mapped.role.name()));
+        }
+    }
+    if let Some(group) = mapping.group.as_ref().filter(|group| proposed.group.as_ref() != Some(group)) {
+        option("--group", group);
+    }
+    if mapping.skip > 0 {
+        option("--skip", &mapping.skip.to_string());
+    }
+    match samples {
+        Samples::WhereNoLawFits => {}
+        Samples::Always => option("--samples", "always"),
+        Samples::Never => option("--samples", "never"),
+    }
+    if *hold_out {
+        words.push("--hold-out".to_owned());
+    }
+    words.extend(["--figures", "figures"].map(str::to_owned));
+    words.iter().map(|word| quoted(word)).collect::<Vec<_>>().join(" ")
+}
+
+/// What a comparison of single stages does not tell.
+pub const CAUTION: &str = "Stages measured one by one say nothing of how they wait for each other: compare turnaround or \
+    pose to photon too, where they can be measured.";
+
+/// Where measured and simulated disagree most, in a sentence.
+pub fn largest(judgement: &Judgement) -> String {
+    match &judgement.largest {
+        Some(largest) => format!(
+            "Largest disagreement: {} at p{}, {:+.1} %",
+            largest.role.name(),
+            Number(largest.quantile * 100.0, 0),
+            largest.relative * 100.0
+        ),
+        None => "Nothing could be compared: no measured frame has the scenario's slice count".to_owned(),
+    }
+}
+
+/// The unit in which values of a role are told, and what 1 of a value is in it.
+pub const fn unit_of(role: Role) -> (&'static str, f64) {
+    if matches!(role, Role::Size) { ("kbit", 1e-3) } else { ("ms", 1.0) }
+}
+
+/// What a fit leaves over time, in a sentence a part: drift, neighbours, the worst stretch.
+pub fn course_in_words(course: &Course) -> String {
+    let (unit, scale) = unit_of(course.role);
+    let told = |value: f64| Number(value * scale, 3);
+    let against = match course.against {
+        Against::Fit => "the fit",
+        Against::SimulatedMean => "the simulated mean",
+    };
+    let [first, last] = course.thirds;
+    let drift = match (course.drifts(), course.half_ci95) {
+        (Some(true), Some(half)) => format!("it drifts by {:+.3} ± {:.3} {unit}", course.drift() * scale, half * scale),
+        (Some(false), Some(half)) => {
+            format!("no drift beyond luck ({:+.3} ± {:.3} {unit})", course.drift() * scale, half * scale)
+        }
+        _ => format!("drift {:+.3} {unit}", course.drift() * scale),
+    };
+    let alike = course.lag_one.map_or_else(String::new, |r| format!("; correlation of neighbours {}", Number(r, 3)));
+    let (from, to, mean) = course.worst;
+    format!(
+        "{} less {against}: first third {} {unit}, last third {} {unit}: {drift}{alike}; worst stretch frames {from} to {to}, \
+         {:+.3} {unit} on average",
+        course.role.name(),
+        told(first),
+        told(last),
+        mean * scale
+    )
+}
+
+fn courses(to: &mut String, courses: &[Course]) -> fmt::Result {
+    if courses.is_empty() {
+        return Ok(());
+    }
+    writeln!(to, "\nOver time, frames counted from 0 in the order of the file:")?;
+    for course in courses {
+        writeln!(to, "  {}", course_in_words(course))?;
+    }
+    writeln!(to)
 }
 
 fn bad(to: &mut String, bad: &BadRows, what: &str) -> fmt::Result {
@@ -170,43 +274,79 @@ fn bad(to: &mut String, bad: &BadRows, what: &str) -> fmt::Result {
     writeln!(to)
 }
 
-fn estimate(estimate: Option<Estimate>, decimals: usize) -> [String; 2] {
-    let Some(Estimate { value, ci95 }) = estimate else { return [DASH.to_owned(), String::new()] };
-    let interval =
-        ci95.map_or_else(String::new, |[low, high]| format!("{} to {}", Number(low, decimals), Number(high, decimals)));
-    [Number(value, decimals).to_string(), interval]
+/// One thing that a fit tells: its name with the unit, the estimate, its 95 % interval or nothing.
+pub type Part = [String; 3];
+
+fn part(name: &str, of: Option<Estimate>, scale: f64, decimals: usize) -> Option<Part> {
+    let Estimate { value, ci95 } = of?;
+    let number = |value: f64| Number(value * scale, decimals).to_string();
+    let interval = ci95.map_or_else(String::new, |[low, high]| format!("{} to {}", number(low), number(high)));
+    Some([name.to_owned(), number(value), interval])
 }
 
-fn row(table: &mut Table, name: &str, of: Option<Estimate>, scale: f64, decimals: usize) {
-    let Some(of) = of else { return };
-    let of = Estimate { value: of.value * scale, ci95: of.ci95.map(|ends| ends.map(|end| end * scale)) };
-    let [value, interval] = estimate(Some(of), decimals);
-    table.row([name.to_owned(), value, interval]);
+/// What a stage costs and how it is spread; what could not be told is not there.
+pub fn stage_parts(fit: &StageFit) -> Vec<Part> {
+    let parts = [
+        part("constant, ms", fit.constant_ms, 1.0, 4),
+        part("each frame's overhead, ms", fit.frame_overhead_ms, 1.0, 4),
+        part("each slice, ms", fit.slice_overhead_ms, 1.0, 4),
+        part("each Mpx, ms", fit.per_mpx_ms, 1.0, 4),
+        part("each Mbit, ms", fit.per_mbit_ms, 1.0, 4),
+        part("spread (cv), %", fit.cv, 100.0, 2),
+        part("stalls, % of frames", fit.stall_chance, 100.0, 3),
+        part("length of a stall, ms", fit.stall_mean_ms, 1.0, 3),
+    ];
+    parts.into_iter().flatten().collect()
+}
+
+/// How sizes go and are spread.
+pub fn size_parts(fit: &SizeFit) -> Vec<Part> {
+    let parts = [
+        part("a frame, kbit", Some(fit.bits), 1e-3, 2),
+        part("each slice, bytes", fit.slice_bytes, 1.0, 1),
+        part("spread (cv), %", fit.cv, 100.0, 2),
+        part("intra frames, times as large", fit.intra_factor, 1.0, 3),
+    ];
+    parts.into_iter().flatten().collect()
+}
+
+/// Names of what [`law_rows`] tells.
+pub const LAW_HEAD: [&str; 6] = ["law of the factor", "cv, %", "AIC", "KS distance", "p", "A^2"];
+/// What the probability of a law's distance is worth.
+pub const LAW_CAUTION: &str = "p is for a law that was not fitted to the same values: a large one says little";
+
+/// Laws with what they are worth, the best first.
+pub fn law_rows(laws: &[Law]) -> Vec<[String; 6]> {
+    let row = |law: &Law| {
+        [
+            law.family.name().to_owned(),
+            Number(law.cv * 100.0, 2).to_string(),
+            Number(law.aic, 1).to_string(),
+            Number(law.goodness.ks, 4).to_string(),
+            Number(law.goodness.ks_p, 3).to_string(),
+            Number(law.goodness.ad, 2).to_string(),
+        ]
+    };
+    laws.iter().map(row).collect()
+}
+
+fn parts(to: &mut String, parts: Vec<Part>) -> fmt::Result {
+    let mut table = Table::new(["", "estimate", "95 %"]);
+    for part in parts {
+        table.row(part);
+    }
+    write!(to, "{table}")
 }
 
 fn stage(to: &mut String, fit: &StageFit) -> fmt::Result {
     writeln!(to, "{}, {} frames", fit.role.name(), format::count(fit.frames as u64))?;
-    let mut table = Table::new(["", "estimate", "95 %"]);
-    row(&mut table, "constant, ms", fit.constant_ms, 1.0, 4);
-    row(&mut table, "each frame's overhead, ms", fit.frame_overhead_ms, 1.0, 4);
-    row(&mut table, "each slice, ms", fit.slice_overhead_ms, 1.0, 4);
-    row(&mut table, "each Mpx, ms", fit.per_mpx_ms, 1.0, 4);
-    row(&mut table, "each Mbit, ms", fit.per_mbit_ms, 1.0, 4);
-    row(&mut table, "spread (cv), %", fit.cv, 100.0, 2);
-    row(&mut table, "stalls, % of frames", fit.stall_chance, 100.0, 3);
-    row(&mut table, "length of a stall, ms", fit.stall_mean_ms, 1.0, 3);
-    write!(to, "{table}")?;
+    parts(to, stage_parts(fit))?;
     laws(to, &fit.laws, fit.lag_one, &fit.notes)
 }
 
 fn sizes(to: &mut String, fit: &SizeFit) -> fmt::Result {
     writeln!(to, "size, {} frames", format::count(fit.frames as u64))?;
-    let mut table = Table::new(["", "estimate", "95 %"]);
-    row(&mut table, "a frame, kbit", Some(fit.bits), 1e-3, 2);
-    row(&mut table, "each slice, bytes", fit.slice_bytes, 1.0, 1);
-    row(&mut table, "spread (cv), %", fit.cv, 100.0, 2);
-    row(&mut table, "intra frames, times as large", fit.intra_factor, 1.0, 3);
-    write!(to, "{table}")?;
+    parts(to, size_parts(fit))?;
     if let Some(every) = fit.intra_every {
         writeln!(to, "  an intra frame every {every} frames")?;
     }
@@ -214,20 +354,13 @@ fn sizes(to: &mut String, fit: &SizeFit) -> fmt::Result {
 }
 
 fn laws(to: &mut String, laws: &[Law], lag_one: Option<f64>, notes: &[String]) -> fmt::Result {
-    let mut table = Table::new(["law of the factor", "cv, %", "AIC", "KS distance", "p", "A^2"]);
-    for law in laws {
-        table.row([
-            law.family.name().to_owned(),
-            Number(law.cv * 100.0, 2).to_string(),
-            Number(law.aic, 1).to_string(),
-            Number(law.goodness.ks, 4).to_string(),
-            Number(law.goodness.ks_p, 3).to_string(),
-            Number(law.goodness.ad, 2).to_string(),
-        ]);
+    let mut table = Table::new(LAW_HEAD);
+    for row in law_rows(laws) {
+        table.row(row);
     }
     write!(to, "{table}")?;
     if !laws.is_empty() {
-        writeln!(to, "  p is for a law that was not fitted to the same values: a large one says little")?;
+        writeln!(to, "  {LAW_CAUTION}")?;
     }
     if let Some(lag_one) = lag_one {
         writeln!(to, "  correlation of neighbouring frames {}", Number(lag_one, 3))?;

@@ -10,6 +10,7 @@ pub mod late_share;
 pub mod ledger;
 pub mod left_over;
 pub mod loads;
+pub mod measured;
 pub mod outcomes;
 pub mod run_strip;
 pub mod studies;

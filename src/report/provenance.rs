@@ -99,7 +99,7 @@ impl Provenance {
 }
 
 /// A word as a POSIX shell takes it: as it is where that is safe, else in single quotes (IEEE Std 1003.1, 2.2.2).
-fn quoted(word: &str) -> String {
+pub(crate) fn quoted(word: &str) -> String {
     let plain = |letter: char| letter.is_ascii_alphanumeric() || "_./=:,+-@%".contains(letter);
     if !word.is_empty() && word.chars().all(plain) {
         return word.to_owned();

@@ -148,6 +148,52 @@ fn the_command_makes_a_scenario_and_a_table_that_run() {
     assert!(json["fit"]["stages"][0]["laws"][0]["aic"].is_number());
 }
 
+/// What is over time is told, and the figures hold the numbers of the JSON.
+#[test]
+fn figures_are_written_with_the_numbers_that_are_printed() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let file = data();
+    let file = file.to_str().unwrap();
+    let options = ["calibrate", file, "--group", "rate30", "--hold-out", "--figures", "overlays"];
+    let said = printed(folder, &options);
+    for part in ["Over time", "encode less the fit: first third", "correlation of neighbours", "worst stretch frames"] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+    let json: Value = serde_json::from_str(&printed(folder, &[&options[..5], &["--json"]].concat())).unwrap();
+    let mut table = csv::Reader::from_path(folder.join("overlays/quantiles.csv")).unwrap();
+    let rows: Vec<csv::StringRecord> = table.records().map(Result::unwrap).collect();
+    let differences = json["differences"].as_array().unwrap();
+    assert_eq!(rows.len(), 4 * differences.len());
+    let mut rows = rows.iter();
+    for of in differences {
+        let scale = if of["role"] == "Size" { 1e-3 } else { 1.0 };
+        for (difference, row) in of["rows"].as_array().unwrap().iter().zip(&mut rows) {
+            let number = |column: usize| row[column].parse::<f64>().unwrap();
+            assert!((difference["measured"].as_f64().unwrap() * scale - number(3)).abs() < 1e-9, "{row:?}");
+            assert!((difference["simulated"].as_f64().unwrap() * scale - number(6)).abs() < 1e-9, "{row:?}");
+            assert!((difference["relative"].as_f64().unwrap() * 100.0 - number(9)).abs() < 1e-9, "{row:?}");
+        }
+    }
+    for role in ["encode", "decode", "size"] {
+        for figure in [format!("overlay-{role}"), format!("over-time-{role}")] {
+            let path = |ending: &str| folder.join(format!("overlays/{figure}.{ending}"));
+            assert!(fs::read(path("png")).unwrap().starts_with(b"\x89PNG"));
+            let svg = fs::read_to_string(path("svg")).unwrap();
+            assert!(svg.contains("--group rate30 --hold-out --figures"), "{figure} tells its command");
+            assert!(csv::Reader::from_path(path("csv")).unwrap().records().count() > 20, "{figure}");
+        }
+    }
+    let counted: i64 = csv::Reader::from_path(folder.join("overlays/overlay-encode.csv"))
+        .unwrap()
+        .records()
+        .map(Result::unwrap)
+        .filter(|row| row[2].contains("bin"))
+        .map(|row| row[5].parse::<i64>().unwrap())
+        .sum();
+    assert_eq!(counted, json["judgement"]["frames"].as_i64().unwrap(), "every measured frame is in a bin");
+}
+
 #[test]
 fn bad_rows_are_told_and_bad_wishes_refused() {
     let folder = tempfile::tempdir().unwrap();

@@ -56,7 +56,7 @@ pub(super) fn shapes(exhibit: &Exhibit, slide: &Slide, made: &Provenance, out: &
     lay_out(&context(&slide), exhibit, &slide, made, out, |_| ()).0
 }
 
-fn context(slide: &Slide) -> Context {
+pub(in crate::app) fn context(slide: &Slide) -> Context {
     let ctx = Context::default();
     slide.theme.show(&ctx);
     ctx

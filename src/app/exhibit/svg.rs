@@ -16,11 +16,11 @@ use paint::{fill, line, number, point, stroke};
 
 /// What a document says of itself.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct About<'a> {
+pub(in crate::app) struct About<'a> {
     /// Its title.
-    pub(super) title: &'a str,
+    pub(in crate::app) title: &'a str,
     /// Where it comes from, line by line.
-    pub(super) description: &'a str,
+    pub(in crate::app) description: &'a str,
 }
 
 /// Faces of running text, the window's own first; others are set as wide.
@@ -29,7 +29,7 @@ const PROPORTIONAL: &str = "Ubuntu, 'Ubuntu Light', 'Segoe UI', 'Helvetica Neue'
 const MONOSPACE: &str = "Hack, 'DejaVu Sans Mono', Menlo, Consolas, monospace";
 
 /// A document of shapes on an area of that size \[pt\].
-pub(super) fn document(size: Vec2, shapes: &[ClippedShape], about: About<'_>) -> String {
+pub(in crate::app) fn document(size: Vec2, shapes: &[ClippedShape], about: About<'_>) -> String {
     let mut writer = Writer::new(Rect::from_min_size(Pos2::ZERO, size));
     for ClippedShape { clip_rect, shape, .. } in shapes {
         writer.clipped(*clip_rect, shape);

@@ -51,7 +51,7 @@ pub struct DistributionView {
 }
 
 const LEFT: f32 = 52.0;
-const LEAST_HEIGHT: f32 = 150.0;
+pub(super) const LEAST_HEIGHT: f32 = 150.0;
 /// Height of the two lines above the plot and of the names of the stems.
 const NAMES: f32 = 58.0;
 
@@ -64,7 +64,9 @@ impl DistributionView {
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(figure, names)));
         if ui.is_rect_visible(rect) {
-            self.paint(ui, rect, figure, names);
+            let axis = format!("{}, ms", figure.measure.name());
+            let look = Look { form: self.form, names, axis: &axis, unit: " ms" };
+            look.paint(ui, rect, figure);
             self.readout(ui, rect, figure, names, &response);
         }
         response
@@ -97,91 +99,12 @@ impl DistributionView {
         });
     }
 
-    fn paint(self, ui: &Ui, rect: Rect, figure: &Histograms, names: &[String; 2]) {
-        let palette = Palette::current(ui);
-        let plot = plot_of(rect);
-        if figure.is_empty() {
-            ui.painter().text(plot.center(), Align2::CENTER_CENTER, "Nothing to measure", theme::text(), palette.soft);
-            return;
-        }
-        let x = self.x_scale(plot, figure);
-        let painter = ui.painter();
-        match self.form {
-            Form::Histogram => histogram(painter, plot, &x, figure, palette),
-            Form::Cumulative | Form::Tail => self.curves(painter, plot, &x, figure, palette),
-        }
-        marks(painter, plot, &x, figure, palette);
-        legend(painter, rect, figure, names, palette);
-        chart::x_ticks(painter, plot, &x, palette);
-        let outside = if self.form == Form::Histogram { beyond(figure) } else { None };
-        names_below(painter, plot, &format!("{}, ms", figure.measure.name()), outside, palette);
-    }
-
-    /// Histograms show the body; the other forms show up to the last sample.
-    fn x_scale(self, plot: Rect, figure: &Histograms) -> Scale {
-        let limit = figure.limit_ms.unwrap_or(figure.first_ms);
-        let (mut low, mut high) = (figure.first_ms, figure.last_ms());
-        if self.form == Form::Tail {
-            let last = figure.sides.iter().filter_map(|side| side.ends_ms).map(|ends| ends.1).fold(high, f64::max);
-            high = last;
-        }
-        // The budget is drawn where it is near; far away it would squeeze the rest.
-        let span = high - low;
-        if limit > low - span && limit < high + span {
-            low = low.min(limit);
-            high = high.max(limit);
-        }
-        let margin = ((high - low) * 0.03).max(figure.bin_ms);
-        Scale::linear(low - margin, high + margin, plot.left(), plot.right())
-    }
-
-    fn y_scale(self, plot: Rect, figure: &Histograms) -> Scale {
-        match self.form {
-            Form::Histogram => Scale::linear(0.0, figure.highest_share() * 1.06, plot.bottom(), plot.top()),
-            Form::Cumulative => Scale::linear(0.0, 1.0, plot.bottom(), plot.top()),
-            Form::Tail => Scale::logarithmic(least_share(figure), 1.0, plot.bottom(), plot.top()),
-        }
-    }
-
-    fn curves(self, painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
-        let y = self.y_scale(plot, figure);
-        if self.form == Form::Tail {
-            for decade in decades(y.values[0], 1.0) {
-                chart::rule(painter, plot, y.place(decade), &decade_label(decade), palette);
-            }
-        } else {
-            for part in [0.0, 0.25, 0.5, 0.75, 1.0] {
-                chart::rule(painter, plot, y.place(part), &format!("{} %", number(100.0 * part, 0)), palette);
-            }
-        }
-        let clipped = painter.with_clip_rect(plot.expand(1.0).intersect(painter.clip_rect()));
-        for side in Side::BOTH {
-            let least = y.values[0] / 2.0;
-            let height = |later: f64| y.place(if self.form == Form::Tail { later.max(least) } else { 1.0 - later });
-            let mut path: Vec<Pos2> = Vec::with_capacity(2 * figure.sides[side.index()].later.len() + 1);
-            let mut before = 1.0;
-            for (value, later) in &figure.sides[side.index()].later {
-                let at = x.place(*value);
-                path.push(pos2(at, height(before)));
-                path.push(pos2(at, height(*later)));
-                before = *later;
-            }
-            let stroke = Stroke::new(2.0, palette.side(side));
-            match side {
-                Side::Baseline => clipped.extend(Shape::dashed_line(&path, stroke, 6.0, 3.5)),
-                Side::Candidate => {
-                    clipped.add(Shape::line(path, stroke));
-                }
-            }
-        }
-    }
-
     /// Values under the pointer.
     fn readout(self, ui: &Ui, rect: Rect, figure: &Histograms, names: &[String; 2], response: &Response) {
         let plot = plot_of(rect);
         let Some(pointer) = response.hover_pos().filter(|at| plot.contains(*at)) else { return };
         let palette = Palette::current(ui);
-        let at_ms = self.x_scale(plot, figure).value(pointer.x);
+        let at_ms = x_scale(self.form, plot, figure).value(pointer.x);
         ui.painter().vline(pointer.x, plot.y_range(), Stroke::new(1.0, palette.soft));
         let mut lines = vec![format!("{} {}", figure.measure.name(), ms(at_ms))];
         for side in Side::BOTH {
@@ -203,11 +126,106 @@ impl DistributionView {
     }
 }
 
+/// How two spreads are drawn, whatever is spread.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Look<'a> {
+    /// The form.
+    pub(super) form: Form,
+    /// What both are called.
+    pub(super) names: &'a [String; 2],
+    /// Name of the axis, with its unit.
+    pub(super) axis: &'a str,
+    /// The unit behind quantiles.
+    pub(super) unit: &'a str,
+}
+
+impl Look<'_> {
+    /// Draws them over the space given.
+    pub(super) fn paint<M>(self, ui: &Ui, rect: Rect, figure: &Histograms<M>) {
+        let palette = Palette::current(ui);
+        let plot = plot_of(rect);
+        if figure.is_empty() {
+            ui.painter().text(plot.center(), Align2::CENTER_CENTER, "Nothing to measure", theme::text(), palette.soft);
+            return;
+        }
+        let x = x_scale(self.form, plot, figure);
+        let painter = ui.painter();
+        match self.form {
+            Form::Histogram => histogram(painter, plot, &x, figure, palette),
+            Form::Cumulative | Form::Tail => curves(self.form, painter, plot, &x, figure, palette),
+        }
+        marks(painter, plot, &x, figure, palette);
+        legend(painter, rect, figure, self.names, self.unit, palette);
+        chart::x_ticks(painter, plot, &x, palette);
+        let outside = if self.form == Form::Histogram { beyond(figure) } else { None };
+        names_below(painter, plot, self.axis, outside, palette);
+    }
+}
+
+/// Histograms show the body; the other forms show up to the last sample.
+pub(super) fn x_scale<M>(form: Form, plot: Rect, figure: &Histograms<M>) -> Scale {
+    let limit = figure.limit_ms.unwrap_or(figure.first_ms);
+    let (mut low, mut high) = (figure.first_ms, figure.last_ms());
+    if form == Form::Tail {
+        let last = figure.sides.iter().filter_map(|side| side.ends_ms).map(|ends| ends.1).fold(high, f64::max);
+        high = last;
+    }
+    // The budget is drawn where it is near; far away it would squeeze the rest.
+    let span = high - low;
+    if limit > low - span && limit < high + span {
+        low = low.min(limit);
+        high = high.max(limit);
+    }
+    let margin = ((high - low) * 0.03).max(figure.bin_ms);
+    Scale::linear(low - margin, high + margin, plot.left(), plot.right())
+}
+
+fn y_scale<M>(form: Form, plot: Rect, figure: &Histograms<M>) -> Scale {
+    match form {
+        Form::Histogram => Scale::linear(0.0, figure.highest_share() * 1.06, plot.bottom(), plot.top()),
+        Form::Cumulative => Scale::linear(0.0, 1.0, plot.bottom(), plot.top()),
+        Form::Tail => Scale::logarithmic(least_share(figure), 1.0, plot.bottom(), plot.top()),
+    }
+}
+
+fn curves<M>(form: Form, painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms<M>, palette: &Palette) {
+    let y = y_scale(form, plot, figure);
+    if form == Form::Tail {
+        for decade in decades(y.values[0], 1.0) {
+            chart::rule(painter, plot, y.place(decade), &decade_label(decade), palette);
+        }
+    } else {
+        for part in [0.0, 0.25, 0.5, 0.75, 1.0] {
+            chart::rule(painter, plot, y.place(part), &format!("{} %", number(100.0 * part, 0)), palette);
+        }
+    }
+    let clipped = painter.with_clip_rect(plot.expand(1.0).intersect(painter.clip_rect()));
+    for side in Side::BOTH {
+        let least = y.values[0] / 2.0;
+        let height = |later: f64| y.place(if form == Form::Tail { later.max(least) } else { 1.0 - later });
+        let mut path: Vec<Pos2> = Vec::with_capacity(2 * figure.sides[side.index()].later.len() + 1);
+        let mut before = 1.0;
+        for (value, later) in &figure.sides[side.index()].later {
+            let at = x.place(*value);
+            path.push(pos2(at, height(before)));
+            path.push(pos2(at, height(*later)));
+            before = *later;
+        }
+        let stroke = Stroke::new(2.0, palette.side(side));
+        match side {
+            Side::Baseline => clipped.extend(Shape::dashed_line(&path, stroke, 6.0, 3.5)),
+            Side::Candidate => {
+                clipped.add(Shape::line(path, stroke));
+            }
+        }
+    }
+}
+
 fn small(text: &str) -> eframe::egui::RichText {
     eframe::egui::RichText::new(text).font(theme::small())
 }
 
-fn plot_of(rect: Rect) -> Rect {
+pub(super) fn plot_of(rect: Rect) -> Rect {
     Rect::from_min_max(
         pos2(rect.left() + LEFT, rect.top() + NAMES),
         pos2(rect.right() - 10.0, rect.bottom() - chart::BELOW),
@@ -215,7 +233,7 @@ fn plot_of(rect: Rect) -> Rect {
 }
 
 /// The smallest share that the tail shows: one sample of the longer run.
-fn least_share(figure: &Histograms) -> f64 {
+fn least_share<M>(figure: &Histograms<M>) -> f64 {
     let most = figure.sides.iter().map(|side| side.total).max().unwrap_or(1).max(10);
     1.0 / f64::from(most)
 }
@@ -227,7 +245,7 @@ fn decade_label(decade: f64) -> String {
 }
 
 /// Candidate solid below, baseline engraved and outlined over it: both are seen where they overlap.
-fn histogram(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
+fn histogram<M>(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms<M>, palette: &Palette) {
     let y = Scale::linear(0.0, figure.highest_share() * 1.06, plot.bottom(), plot.top());
     let ticks = y.ticks(40.0);
     for value in &ticks.values {
@@ -287,14 +305,14 @@ fn names_below(painter: &Painter, plot: Rect, name: &str, beyond: Option<String>
 }
 
 /// How many samples lie outside the bins.
-fn beyond(figure: &Histograms) -> Option<String> {
+fn beyond<M>(figure: &Histograms<M>) -> Option<String> {
     let [before, after] = [0, 1].map(|side| figure.sides[side].beyond);
     (before + after > 0).then(|| format!("later: {before} and {after}"))
 }
 
 /// What is marked along the axis, and the row of names above the plot: the medians first, then the budget, p99, p95; each
 /// where there is room.
-fn marks(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms, palette: &Palette) {
+fn marks<M>(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms<M>, palette: &Palette) {
     let mut row = NameRow { painter, plot, taken: Vec::new(), palette };
     let places = |index: usize| {
         Side::BOTH.into_iter().filter_map(move |side| {
@@ -358,7 +376,7 @@ impl NameRow<'_> {
 
 /// The budget's limit as a dotted line. Its number stands in the row of names, as near as there is room, best where it also
 /// leaves the names at `late` theirs; else within the plot.
-fn budget(x: &Scale, figure: &Histograms, row: &mut NameRow<'_>, late: &[f32]) {
+fn budget<M>(x: &Scale, figure: &Histograms<M>, row: &mut NameRow<'_>, late: &[f32]) {
     let Some(limit) = figure.limit_ms else { return };
     let (painter, plot, palette) = (row.painter, row.plot, row.palette);
     let at = x.place(limit);
@@ -397,7 +415,14 @@ fn stem(painter: &Painter, x: f32, y: Rangef, side: Side, palette: &Palette) {
 }
 
 /// Which design is which, and its quantiles, in two lines above the plot; as many of them as there is room for.
-fn legend(painter: &Painter, rect: Rect, figure: &Histograms, names: &[String; 2], palette: &Palette) {
+fn legend<M>(
+    painter: &Painter,
+    rect: Rect,
+    figure: &Histograms<M>,
+    names: &[String; 2],
+    unit: &str,
+    palette: &Palette,
+) {
     let wide = names.iter().map(|name| ink::width(painter, name, theme::small())).fold(0.0, f32::max);
     let font = theme::figures(theme::SMALL);
     let left = rect.left() + 18.0 + wide + 12.0;
@@ -406,7 +431,7 @@ fn legend(painter: &Painter, rect: Rect, figure: &Histograms, names: &[String; 2
         figure.sides.each_ref().map(|side| quantiles_in_words(side.quantiles_ms, side.total, which, between, unit))
     };
     let ways =
-        [told(&[0, 1, 2], "  ", " ms"), told(&[0, 1, 2], "  ", ""), told(&[0, 1, 2], " ", ""), told(&[0, 2], "  ", "")];
+        [told(&[0, 1, 2], "  ", unit), told(&[0, 1, 2], "  ", ""), told(&[0, 1, 2], " ", ""), told(&[0, 2], "  ", "")];
     let texts = ways.iter().find(|texts| texts.iter().all(|text| fits(text))).unwrap_or(&ways[3]);
     for side in Side::BOTH {
         let middle = rect.top() + 8.0 + 17.0 * side.index() as f32;

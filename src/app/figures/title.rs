@@ -155,9 +155,14 @@ pub(super) fn title(ui: &mut Ui, title: &str) -> Response {
         let size = vec2(wide.size().x + ARROW, 0.0);
         let button = Button::new((text, eframe::egui::Atom::grow())).frame_when_inactive(false).min_size(size);
         let response = MenuButton::from_button(button).ui(ui, |ui| list(ui, choice)).0;
-        response.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{title}: choose a figure")));
+        let (does, hint) = if choice.items.is_empty() {
+            ("copy or save", "Copy or save this figure")
+        } else {
+            ("choose a figure", "Choose the figure that stands here; copy or save it")
+        };
+        response.widget_info(|| WidgetInfo::labeled(Role::Button, true, format!("{title}: {does}")));
         arrow(ui, &response);
-        response.on_hover_text("Choose the figure that stands here; copy or save it")
+        response.on_hover_text(hint)
     })
     .inner
 }
@@ -174,7 +179,9 @@ fn list(ui: &mut Ui, choice: &Choice) {
             ui.close();
         }
     }
-    ui.separator();
+    if !choice.items.is_empty() {
+        ui.separator();
+    }
     for take in Take::ALL {
         let entry = ui.add_enabled(choice.ready, Button::new(take.name()));
         let entry = entry.on_disabled_hover_text("Not before all of it is computed");

@@ -8,7 +8,7 @@ use eframe::egui::{Rect, Shape};
 
 use super::*;
 
-const SIZES: [(&str, [f32; 2]); 6] = [
+pub(super) const SIZES: [(&str, [f32; 2]); 6] = [
     ("wide", [1600.0, 900.0]),
     ("small", [1024.0, 640.0]),
     ("middle", [1280.0, 800.0]),
@@ -17,7 +17,7 @@ const SIZES: [(&str, [f32; 2]); 6] = [
     ("large", [2560.0, 1440.0]),
 ];
 
-const THEMES: [ThemeChoice; 4] =
+pub(super) const THEMES: [ThemeChoice; 4] =
     [ThemeChoice::Light, ThemeChoice::Dark, ThemeChoice::Contrast, ThemeChoice::ContrastDark];
 
 /// A message that takes two lines where there is little room.
@@ -147,7 +147,7 @@ fn only_differences_fill_the_column() {
 }
 
 /// Every text within sight.
-fn shown(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<String> {
+pub(super) fn shown(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<String> {
     let shapes = picture::lay_out(ctx, |ui| app.contents(ui), size, 1.0, |_| ()).0;
     let texts = shapes.iter().filter_map(|ClippedShape { clip_rect, shape, .. }| match shape {
         Shape::Text(text) if clip_rect.contains_rect(text.visual_bounding_rect()) => {
@@ -231,7 +231,7 @@ fn no_text_lies_over_another() {
 }
 
 /// Every text that is shown outside the scrolling column: itself, its place and what may be seen of it.
-fn texts(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<(String, Rect, Rect)> {
+pub(super) fn texts(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<(String, Rect, Rect)> {
     let shapes = picture::lay_out(ctx, |ui| app.contents(ui), size, 1.0, |_| ()).0;
     let column = if app.state.parameters { page::COLUMN } else { 0.0 };
     shapes

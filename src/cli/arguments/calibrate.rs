@@ -22,6 +22,7 @@ framelap calibrate bench.csv
 framelap calibrate bench.csv --map 't enc=encode:us' --group qp24 --save-scenario bench.ron
 framelap calibrate bench.csv --scenario mine.ron --hold-out --json
 framelap calibrate bench.csv --save-scenario bench.ron --save-work measured
+framelap calibrate bench.csv --hold-out --figures overlays
 framelap simulate bench.ron --work measured --frames 235";
 
 /// Options of `calibrate`.
@@ -60,6 +61,9 @@ pub(in crate::cli) struct Calibrate {
     /// Write the measured frames as a work table, for `simulate --work`
     #[arg(long, value_name = "DIR")]
     pub(in crate::cli) save_work: Option<PathBuf>,
+    /// Write every figure into this folder, as .png, .svg and .csv: measured against simulated, quantiles, over time
+    #[arg(long, value_name = "DIR")]
+    pub(in crate::cli) figures: Option<PathBuf>,
     #[command(flatten)]
     pub(in crate::cli) changes: Changes,
     /// Print JSON instead of text

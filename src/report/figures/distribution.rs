@@ -76,11 +76,11 @@ const OUTSIDE: f64 = 0.005;
 const BODY: usize = 240;
 const TAIL: usize = 120;
 
-/// One measure of two runs on common bins.
+/// One measure of two runs, or of a bench and a run, on common bins.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Histograms {
+pub struct Histograms<M = Measure> {
     /// What is spread.
-    pub measure: Measure,
+    pub measure: M,
     /// Left border of the first bin \[ms\].
     pub first_ms: f64,
     /// Width of a bin \[ms\].
@@ -117,7 +117,8 @@ impl Histograms {
     /// Counts one measure of two runs; `limit_ms` is the budget's for pose to photon.
     pub fn of(measure: Measure, runs: [(&Summary, &Samples); 2], limit_ms: f64) -> Self {
         let samples = runs.map(|(_, samples)| measure.series(samples).values_ms.clone());
-        let mut figure = Self::new(measure, samples, (measure == Measure::PoseToPhoton).then_some(limit_ms));
+        let mut figure =
+            Self::new(measure, samples, (measure == Measure::PoseToPhoton).then_some(limit_ms), &WIDTHS_MS);
         for (side, (summary, _)) in figure.sides.iter_mut().zip(runs) {
             // The summary's, so that they are the same as in every table, and none where the run is not steady.
             let known = measure.summarized(summary);
@@ -125,13 +126,15 @@ impl Histograms {
         }
         figure
     }
+}
 
-    /// Counts two series of samples \[ms\], in any order.
-    fn new(measure: Measure, mut samples: [Vec<f64>; 2], limit_ms: Option<f64>) -> Self {
+impl<M> Histograms<M> {
+    /// Counts two series of samples \[ms\], in any order, in bins of one of the widths.
+    pub(super) fn new(measure: M, mut samples: [Vec<f64>; 2], limit_ms: Option<f64>, widths: &[f64]) -> Self {
         for series in &mut samples {
             series.sort_unstable_by(f64::total_cmp);
         }
-        let (first_ms, bin_ms, count) = bins_for(&samples);
+        let (first_ms, bin_ms, count) = bins_for(&samples, widths);
         let sides = samples.map(|sorted| Histogram::new(&sorted, first_ms, bin_ms, count));
         Self { measure, first_ms, bin_ms, sides, limit_ms }
     }
@@ -227,7 +230,7 @@ impl Histograms {
 }
 
 /// First border, width and number of bins that hold nearly all samples of both sides.
-fn bins_for(sorted: &[Vec<f64>; 2]) -> (f64, f64, usize) {
+fn bins_for(sorted: &[Vec<f64>; 2], widths: &[f64]) -> (f64, f64, usize) {
     let outside = |series: &Vec<f64>| (series.len() as f64 * OUTSIDE) as usize;
     let low = sorted.iter().filter_map(|series| series.get(outside(series)));
     let high = sorted.iter().filter_map(|series| series.iter().rev().nth(outside(series)));
@@ -237,7 +240,7 @@ fn bins_for(sorted: &[Vec<f64>; 2]) -> (f64, f64, usize) {
         return (0.0, 1.0, 1);
     }
     let fits = |width: &f64| ((high - low) / width) < (BINS - 2) as f64;
-    let width = WIDTHS_MS.into_iter().find(fits).unwrap_or((high - low) / (BINS - 2) as f64);
+    let width = widths.iter().copied().find(fits).unwrap_or((high - low) / (BINS - 2) as f64);
     let first = (low / width + 1e-9).floor();
     let last = (high / width + 1e-9).floor() + 1.0;
     (first * width, width, (last - first) as usize)
@@ -281,7 +284,7 @@ mod tests {
         let mut slow = series(36.0, 0.002, 4000);
         slow.push(900.0);
         slow.push(1.0);
-        let figure = Histograms::new(Measure::PoseToPhoton, [slow, series(28.0, 0.003, 1000)], Some(38.0));
+        let figure = Histograms::new(Measure::PoseToPhoton, [slow, series(28.0, 0.003, 1000)], Some(38.0), &WIDTHS_MS);
         for (side, total) in figure.sides.iter().zip([4002, 1000]) {
             assert_eq!(side.bins.iter().sum::<u32>() + side.before + side.beyond, total);
             assert_eq!(side.total, total);
@@ -300,7 +303,7 @@ mod tests {
 
     #[test]
     fn a_border_belongs_to_the_bin_on_its_right() {
-        let figure = Histograms::new(Measure::Stream, [vec![0.0, 0.1, 0.2, 0.3], vec![]], None);
+        let figure = Histograms::new(Measure::Stream, [vec![0.0, 0.1, 0.2, 0.3], vec![]], None, &WIDTHS_MS);
         let bins = &figure.sides[0].bins;
         assert_eq!(bins.iter().filter(|bin| **bin > 0).count(), 4);
         assert_eq!(bins.iter().sum::<u32>(), 4);
@@ -308,7 +311,8 @@ mod tests {
 
     #[test]
     fn the_share_later_falls_from_all_to_none() {
-        let figure = Histograms::new(Measure::PhotonAge, [series(10.0, 0.01, 5000), vec![3.0, 3.0, 5.0]], None);
+        let figure =
+            Histograms::new(Measure::PhotonAge, [series(10.0, 0.01, 5000), vec![3.0, 3.0, 5.0]], None, &WIDTHS_MS);
         let steps = &figure.sides[0].later;
         assert!(steps.len() <= BODY + TAIL + 2);
         assert!(steps.windows(2).all(|pair| pair[0].0 < pair[1].0 && pair[0].1 > pair[1].1));
@@ -321,7 +325,7 @@ mod tests {
 
     #[test]
     fn nothing_measured_is_empty_not_zero() {
-        let figure = Histograms::new(Measure::PoseToPhoton, [vec![], vec![]], None);
+        let figure = Histograms::new(Measure::PoseToPhoton, [vec![], vec![]], None, &WIDTHS_MS);
         assert!(figure.is_empty());
         assert_eq!(figure.sides[0].quantiles_ms, [None; 3]);
         assert_eq!(figure.sides[0].share_later(1.0), None);

@@ -1,0 +1,146 @@
+//! Long work for the calibration on a thread of its own, and how far it is.
+
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::thread::{self, JoinHandle};
+use std::time::Duration;
+
+use super::Look;
+use crate::calibrate::{
+    Calibrated, Fitted, Mapping, Measured, NotFitted, Part, Progress, Question, Role, Sheet, Watch,
+};
+use crate::report::figures::measured::Figures;
+use crate::stop::Stop;
+
+/// How long news may wait for the next picture.
+pub(super) const PATIENCE: Duration = Duration::from_millis(30);
+
+/// What is to be done.
+pub(super) enum Work {
+    /// Reads a file of measurements.
+    Read(PathBuf),
+    /// Finds out what a mapping makes of a table, after giving a column another role.
+    Look(Arc<Sheet>, Mapping, Option<(String, Role)>),
+    /// Fits and judges.
+    Fit(Arc<Sheet>, Box<Question>),
+}
+
+impl Work {
+    /// What is done, in words.
+    const fn told(&self) -> &'static str {
+        match self {
+            Self::Read(_) => "Reading",
+            Self::Look(..) => "Looking at the rows",
+            Self::Fit(..) => "Fitting",
+        }
+    }
+}
+
+/// What came of it.
+pub(super) enum Made {
+    /// A table, and the mapping that is proposed.
+    Read(PathBuf, Arc<Sheet>, Mapping),
+    /// What a mapping makes of a table.
+    Looked(Mapping, Look),
+    /// A fit with its figures.
+    Fitted(Box<Question>, Arc<Calibrated>, Arc<Figures>),
+}
+
+#[derive(Default)]
+struct Heard {
+    progress: Option<Progress>,
+    end: Option<Result<Made, String>>,
+    /// Whether the window was told that there is something.
+    told: bool,
+}
+
+/// Work under way. Dropped, it is given up.
+pub(super) struct Job {
+    told: &'static str,
+    stop: Arc<AtomicBool>,
+    heard: Arc<Mutex<Heard>>,
+    thread: JoinHandle<()>,
+}
+
+impl Job {
+    /// Starts work; `wake` is called when there is news that has not been looked at.
+    pub(super) fn start(work: Work, wake: impl Fn() + Send + Sync + 'static) -> std::io::Result<Self> {
+        let (stop, heard) = (Arc::<AtomicBool>::default(), Arc::<Mutex<Heard>>::default());
+        let (flag, ear, told) = (Arc::clone(&stop), Arc::clone(&heard), work.told());
+        let thread = thread::Builder::new().name("calibration".to_owned()).spawn(move || {
+            let note = |what: &mut dyn FnMut(&mut Heard)| {
+                let mut heard = lock(&ear);
+                what(&mut heard);
+                if !std::mem::replace(&mut heard.told, true) {
+                    drop(heard);
+                    wake();
+                }
+            };
+            let tell = |progress: Progress| note(&mut |heard| heard.progress = Some(progress));
+            let mut made = Some(work.run(&Watch::new(Stop::when(&flag), &tell)));
+            note(&mut |heard| heard.end = made.take());
+        })?;
+        Ok(Self { told, stop, heard, thread })
+    }
+
+    /// How it ended, once it did.
+    pub(super) fn end(&self) -> Option<Result<Made, String>> {
+        let over = self.thread.is_finished();
+        let mut heard = lock(&self.heard);
+        heard.told = false;
+        heard.end.take().or_else(|| over.then(|| Err("The work broke off.".to_owned())))
+    }
+
+    /// What is done now in words, and its share that is done.
+    pub(super) fn progress(&self) -> (String, Option<f64>) {
+        let Some(progress) = lock(&self.heard).progress else { return (self.told.to_owned(), None) };
+        let told = match progress.part {
+            Part::Reading => "Reading the file".to_owned(),
+            Part::Gathering => "Making frames of the rows".to_owned(),
+            Part::Fitting(role) => format!("Fitting {}", role.name()),
+        };
+        (told, Some(progress.share))
+    }
+}
+
+impl Drop for Job {
+    fn drop(&mut self) {
+        self.stop.store(true, Ordering::Relaxed);
+    }
+}
+
+impl Work {
+    /// Does it; an error in words.
+    pub(super) fn run(self, watch: &Watch<'_>) -> Result<Made, String> {
+        match self {
+            Self::Read(path) => {
+                let sheet = Sheet::read_unless(&path, watch).map_err(|error| format!("Not opened. {error}"))?;
+                let mapping = Mapping::propose(&sheet);
+                Ok(Made::Read(path, Arc::new(sheet), mapping))
+            }
+            Self::Look(sheet, mut mapping, change) => {
+                if let Some((column, role)) = change {
+                    mapping.assign(&sheet, &column, role);
+                }
+                let measured = Measured::of_unless(&sheet, &mapping, watch).map_err(|error| error.to_string())?;
+                let look = Look { measured: Arc::new(measured), groups: mapping.groups(&sheet) };
+                Ok(Made::Looked(mapping, look))
+            }
+            Self::Fit(sheet, question) => {
+                let fitted = Fitted::of(&sheet, &question, watch).map_err(|error| match error {
+                    NotFitted::TooFew { .. } => format!("Not fitted. {error}."),
+                    NotFitted::Stopped(_) => error.to_string(),
+                })?;
+                let whole = Arc::new(fitted.judge());
+                let figures = Arc::new(Figures::of(&whole));
+                Ok(Made::Fitted(question, whole, figures))
+            }
+        }
+    }
+}
+
+/// What a thread that panicked left behind is whole: only finished values are put there.
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
