@@ -93,6 +93,10 @@ impl App {
 
     /// Commands that leave the scenarios alone.
     fn run_view(&mut self, command: Command, ctx: &Context) {
+        if command.needs_the_page() && self.calibrating.leave() && command == Command::ToggleParameters {
+            self.state.parameters = true;
+            return;
+        }
         match command {
             Command::Edit(edited) => self.state.edited = edited,
             Command::Theme(theme) => {

@@ -27,7 +27,7 @@ use crate::calibrate::{Calibrated, Mapping, Measured, Question, Role, Samples, S
 use crate::report::figures::Side;
 use crate::report::figures::measured::Figures;
 use crate::scenario::Scenario;
-use job::{Job, Made, Work};
+use job::{Change, Job, Made, Work};
 
 /// Rows of the preview.
 const PREVIEW: usize = 6;
@@ -153,6 +153,8 @@ pub(super) struct Calibrating {
     role: Option<Role>,
     form: Form,
     job: Option<Job>,
+    /// Changes of the mapping that are on their way; a newer wish takes them along.
+    changes: Vec<Change>,
     /// Why the last wish came to nothing.
     problem: Option<String>,
     /// What was saved last.
@@ -165,6 +167,11 @@ impl Calibrating {
     /// Whether its page is shown.
     pub(super) fn shown(&self) -> bool {
         self.shown
+    }
+
+    /// Goes back to the figures; whether its page was shown.
+    pub(super) fn leave(&mut self) -> bool {
+        std::mem::take(&mut self.shown)
     }
 
     /// Whether a thread works for it.
@@ -251,10 +258,12 @@ impl Calibrating {
                     look: None,
                 });
                 (self.found, self.role, self.tab, self.shown) = (None, None, Tab::Columns, true);
+                self.changes.clear();
                 self.look(None, ctx);
             }
             Made::Looked(mapping, look) => {
                 let Some(opened) = &mut self.opened else { return };
+                self.changes.clear();
                 kept.mapping = (mapping != opened.kept).then(|| mapping.clone());
                 (opened.mapping, opened.look) = (mapping, Some(look));
             }
@@ -269,11 +278,12 @@ impl Calibrating {
         }
     }
 
-    /// Finds out what the mapping makes of the table, after giving a column another role.
-    fn look(&mut self, change: Option<(String, Role)>, ctx: &Context) {
+    /// Finds out what the mapping makes of the table after a change, and after those that are on their way.
+    fn look(&mut self, change: Option<Change>, ctx: &Context) {
         let Some(opened) = &mut self.opened else { return };
         opened.look = None;
-        let work = Work::Look(Arc::clone(&opened.sheet), opened.mapping.clone(), change);
+        self.changes.extend(change);
+        let work = Work::Look(Arc::clone(&opened.sheet), opened.mapping.clone(), self.changes.clone());
         self.start(work, ctx);
     }
 }

@@ -112,6 +112,21 @@ pub(super) enum Command {
     Quit,
 }
 
+impl Command {
+    /// Whether what it does is seen on the page of figures or in the column beside it.
+    pub(super) const fn needs_the_page(&self) -> bool {
+        matches!(
+            self,
+            Self::Put(..)
+                | Self::Reveal(_)
+                | Self::Search
+                | Self::ToggleParameters
+                | Self::StudyInTheMiddle
+                | Self::Walk
+        )
+    }
+}
+
 /// What a path is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Purpose {

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use eframe::egui::{Align, Context, Id, Layout, Modal, RichText};
 
-use super::exhibit::{MeasuredExhibit, MeasuredFigure};
-use super::job::Work;
+use super::exhibit::{BASE, MeasuredExhibit, MeasuredFigure};
+use super::job::{Change, Work};
 use super::{Base, Calibrating, Tab};
 use crate::app::App;
 use crate::app::command::{Command, Purpose};
@@ -42,6 +42,8 @@ pub(in crate::app) enum Ask {
     Skip(u32),
     /// Takes the mapping that names and values propose.
     Propose,
+    /// Finds out again what becomes of the rows.
+    LookAgain,
     /// Fits on one half and judges on the other, or not.
     HoldOut(bool),
     /// When samples stand for a law.
@@ -147,8 +149,10 @@ impl App {
             Ask::Open => self.run(Command::Bench(Ask::Path(BenchPurpose::Open)), ctx),
             Ask::Read(path) => self.read_bench(&path, ctx),
             Ask::Turn(tab) => bench.tab = tab,
-            Ask::Assign(column, role) => bench.look(Some((column, role)), ctx),
-            Ask::Unit(..) | Ask::Group(_) | Ask::Skip(_) | Ask::Propose => bench.map(ask, ctx),
+            Ask::Assign(column, role) => bench.look(Some(Change::Assign(column, role)), ctx),
+            Ask::Propose => bench.look(Some(Change::Propose), ctx),
+            Ask::LookAgain => bench.look(None, ctx),
+            Ask::Unit(..) | Ask::Group(_) | Ask::Skip(_) => bench.map(ask, ctx),
             Ask::HoldOut(hold_out) => bench.hold_out = hold_out,
             Ask::Samples(samples) => bench.samples = samples,
             Ask::Base(base) => bench.base = Some(base),
@@ -159,7 +163,7 @@ impl App {
                     bench.start(work, ctx);
                 }
             }
-            Ask::Cancel => bench.cancel(ctx),
+            Ask::Cancel => bench.cancel(),
             Ask::Look(role) => bench.role = Some(role),
             Ask::Form(form) => bench.form = form,
             Ask::Adopt(side) => {
@@ -327,7 +331,7 @@ impl App {
             Some((Origin::Preset(name), false)) => presets::find(name).map(|preset| preset.slug.to_owned()),
             Some((Origin::File(path) | Origin::Own(path), false)) => Some(path.display().to_string()),
             // It is in no file: its name says which one is to be saved first.
-            _ => Some("BASE.ron".to_owned()),
+            _ => Some(BASE.to_owned()),
         }
     }
 }
@@ -348,15 +352,15 @@ impl Calibrating {
             }
             Ask::Group(group) => opened.mapping.group = Some(group),
             Ask::Skip(skip) => opened.mapping.skip = skip,
-            Ask::Propose => opened.mapping = Mapping::propose(&opened.sheet),
             _ => return,
         }
         self.look(None, ctx);
     }
 
-    /// Gives up what is under way. Rows that were being looked at are looked at again when something changes or is fitted.
-    fn cancel(&mut self, _ctx: &Context) {
+    /// Gives up what is under way; a change of the mapping that was on its way does not come.
+    fn cancel(&mut self) {
         self.job = None;
+        self.changes.clear();
         self.problem = None;
     }
 
@@ -390,7 +394,7 @@ impl Calibrating {
         self.take(made, kept, ctx);
         self.job = None;
         let Some(opened) = &self.opened else { return Ok(()) };
-        let look = Work::Look(std::sync::Arc::clone(&opened.sheet), opened.mapping.clone(), None).run(&watch)?;
+        let look = Work::Look(std::sync::Arc::clone(&opened.sheet), opened.mapping.clone(), Vec::new()).run(&watch)?;
         self.take(look, kept, ctx);
         Ok(())
     }

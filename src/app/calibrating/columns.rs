@@ -34,7 +34,16 @@ impl Calibrating {
             }
             files(ui, commands);
         });
-        summary(ui, opened);
+        if opened.look.is_none() && !self.running() {
+            ui.horizontal(|ui| {
+                ui.label("What becomes of the rows is not known: it was given up.");
+                if ui.button("Look at the rows").clicked() {
+                    asks.push(Ask::LookAgain);
+                }
+            });
+        } else {
+            summary(ui, opened);
+        }
         ui.add_space(4.0);
         ScrollArea::both().id_salt("columns").auto_shrink(false).show(ui, |ui| {
             Grid::new("columns").num_columns(5).striped(true).spacing([18.0, 5.0]).show(ui, |ui| {

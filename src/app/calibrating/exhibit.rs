@@ -123,7 +123,12 @@ impl MeasuredExhibit {
     }
 
     fn run(&self, date: &str) -> String {
-        format!("{}; framelap {}, {date}", self.figures.basis, env!("CARGO_PKG_VERSION"))
+        let base = if self.command.contains(BASE) {
+            "; BASE.ron: the scenario it was based on, to be saved first"
+        } else {
+            ""
+        };
+        format!("{}; framelap {}, {date}{base}", self.figures.basis, env!("CARGO_PKG_VERSION"))
     }
 
     fn description(&self, date: &str) -> String {
@@ -153,6 +158,8 @@ impl MeasuredExhibit {
     }
 }
 
+/// Name in commands of a base scenario that is in no file.
+pub(super) const BASE: &str = "BASE.ron";
 /// Margin around everything, and the distance of figure and foot \[pt\].
 const MARGIN: i8 = 20;
 const GAP: f32 = 8.0;

@@ -20,10 +20,19 @@ pub(super) const PATIENCE: Duration = Duration::from_millis(30);
 pub(super) enum Work {
     /// Reads a file of measurements.
     Read(PathBuf),
-    /// Finds out what a mapping makes of a table, after giving a column another role.
-    Look(Arc<Sheet>, Mapping, Option<(String, Role)>),
+    /// Finds out what a mapping makes of a table after changes.
+    Look(Arc<Sheet>, Mapping, Vec<Change>),
     /// Fits and judges.
     Fit(Arc<Sheet>, Box<Question>),
+}
+
+/// A change of a mapping that takes time on a long table.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Change {
+    /// A column stands for something else.
+    Assign(String, Role),
+    /// What names and values propose.
+    Propose,
 }
 
 impl Work {
@@ -119,9 +128,12 @@ impl Work {
                 let mapping = Mapping::propose(&sheet);
                 Ok(Made::Read(path, Arc::new(sheet), mapping))
             }
-            Self::Look(sheet, mut mapping, change) => {
-                if let Some((column, role)) = change {
-                    mapping.assign(&sheet, &column, role);
+            Self::Look(sheet, mut mapping, changes) => {
+                for change in changes {
+                    match change {
+                        Change::Assign(column, role) => mapping.assign(&sheet, &column, role),
+                        Change::Propose => mapping = Mapping::propose(&sheet),
+                    }
                 }
                 let measured = Measured::of_unless(&sheet, &mapping, watch).map_err(|error| error.to_string())?;
                 let look = Look { measured: Arc::new(measured), groups: mapping.groups(&sheet) };

@@ -132,6 +132,15 @@ fn measured_codec_is_opened_mapped_fitted_taken_over_and_taken_back() {
     press(&mut window, "Take as baseline");
     assert_eq!(*baseline(&window), whole.adopted.scenario);
 
+    // What is seen on the page of figures leads there.
+    choose(&mut window, &["Studies", "Sweep"]);
+    assert!(!window.state().calibrating.shown());
+    ask(&mut window, Ask::Show);
+    press(&mut window, "Parameters");
+    assert!(!window.state().calibrating.shown() && window.state().state.parameters);
+    ask(&mut window, Ask::Show);
+    window.run_steps(2);
+
     // Another question is not what was found.
     window.get_by_label("Hold out the second half").click();
     window.run_steps(2);
@@ -241,6 +250,25 @@ impl DroppedFile for Dropped {
     fn bytes(&self) -> Result<Vec<u8>, String> {
         Err("not asked for".to_owned())
     }
+}
+
+/// Changes that follow each other before the first is done all come; one that was given up does not.
+#[test]
+fn quick_changes_of_the_mapping_all_come() {
+    let mut window = opened(&example());
+    for (column, role) in [("encode_ms", Stands::Render), ("decode_ms", Stands::Encode), ("bytes", Stands::Unused)] {
+        ask(&mut window, Ask::Assign(column.to_owned(), role));
+    }
+    ask(&mut window, Ask::Skip(10));
+    finish(&mut window);
+    for told in ["encode_ms stands for render", "decode_ms stands for encode", "bytes stands for unused"] {
+        window.get_by_label(told);
+    }
+    told(&window, "1450 frames of group qp24 in 5 runs");
+    ask(&mut window, Ask::Propose);
+    finish(&mut window);
+    window.get_by_label("encode_ms stands for encode");
+    told(&window, "1500 frames of group qp24");
 }
 
 #[test]
@@ -397,6 +425,13 @@ fn every_part_of_the_page_is_drawn_in_every_size_and_nothing_is_cut_off() {
     app.calibrating.open_now(&example(), &mut kept, &ctx).unwrap();
     app.state.bench = kept.clone();
     look(&mut app, "columns", "Stands for");
+    let folder = tempfile::tempdir().unwrap();
+    let broken = folder.path().join("broken.csv");
+    let rows: Vec<String> = (0..40).map(|k| format!("{k},slow,{}\n", if k % 3 == 0 { "x" } else { "-1" })).collect();
+    fs::write(&broken, format!("frame,mode,enc\n{}40,slow,5\n41,fast,6,7\n", rows.concat())).unwrap();
+    app.calibrating.open_now(&broken, &mut kept, &ctx).unwrap();
+    look(&mut app, "broken", "rows cannot be used and are left out");
+    app.calibrating.open_now(&example(), &mut kept, &ctx).unwrap();
     let pair = app.state.pair.clone();
     let scenarios = [&pair.baseline.scenario, &pair.candidate.scenario];
     app.calibrating.fit_now(scenarios, &mut kept, &ctx).unwrap();
