@@ -35,6 +35,7 @@ mod session;
 mod sheets;
 mod state;
 mod studies;
+mod talk;
 #[cfg(test)]
 mod tests;
 pub mod theme;
@@ -49,6 +50,7 @@ pub use open::{OpenError, open};
 pub use painter::Painter;
 pub use picture::{Picture, Scene, picture, picture_of};
 pub use state::ThemeChoice;
+pub use talk::{TalkPictures, too_long_for_pictures};
 
 use answers::Answers;
 use calibrating::Calibrating;
@@ -117,6 +119,8 @@ pub struct App {
     studies: Studies,
     /// The calibration from measurements.
     calibrating: Calibrating,
+    /// The talk in hand.
+    talk: talk::Desk,
     /// A message that stays until it is taken away.
     message: Option<String>,
     keys_shown: bool,
@@ -132,14 +136,18 @@ impl App {
     }
 
     fn working(mut self, ctx: &Context) -> Self {
-        let wake = ctx.clone();
-        match Worker::start(Bench::default(), move || wake.request_repaint()) {
+        match Self::new_worker(ctx) {
             Ok(worker) => self.worker = Some(worker),
             Err(error) => {
                 self.message = Some(format!("Nothing can be computed: the system gives no thread ({error})."));
             }
         }
         self
+    }
+
+    fn new_worker(ctx: &Context) -> std::io::Result<Worker<Bench>> {
+        let wake = ctx.clone();
+        Worker::start(Bench::default(), move || wake.request_repaint())
     }
 
     /// The same without a worker: [`App::answer_now`] brings the answers. For pictures, tests and benches.
@@ -182,6 +190,7 @@ impl App {
             presenting: None,
             studies: Studies::default(),
             calibrating: Calibrating::default(),
+            talk: talk::Desk::default(),
             message: None,
             keys_shown: false,
             about_shown: false,
@@ -200,6 +209,7 @@ impl App {
     pub fn contents(&mut self, ui: &mut Ui) {
         let ctx = ui.ctx().clone();
         self.take_replies();
+        self.take_ahead();
         self.take_what_is_out(&ctx);
         self.studies.listen();
         self.calibrating.listen(&mut self.state.bench, &ctx);
@@ -234,7 +244,11 @@ impl App {
 
     /// What is looked at, for the session.
     fn note_looks(&mut self) {
-        let Self { state: State { looks, .. }, views, column, .. } = self;
+        let Self { state: State { looks, .. }, views, column, presenting, .. } = self;
+        if presenting.as_ref().is_some_and(|presenting| presenting.cast.is_some()) {
+            // What a step looks at is not the user's.
+            return;
+        }
         (looks.lanes, looks.distribution) = (views.lanes, views.distribution);
         if looks.column != *column.kept() {
             looks.column.clone_from(column.kept());

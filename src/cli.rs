@@ -14,6 +14,7 @@ mod presets;
 mod scenarios;
 mod simulate;
 mod studies;
+mod talk;
 mod window;
 
 use std::ffi::OsString;
@@ -72,6 +73,7 @@ fn dispatch(arguments: Arguments) -> anyhow::Result<Outcome> {
         Some(Command::WhatIf(options)) => studies::what_if::run(&options),
         Some(Command::Calibrate(options)) => calibrate::run(&options),
         Some(Command::Picture(options)) => picture::run(&options),
+        Some(Command::Talk(options)) => talk::run(&options),
         Some(Command::Completions { shell }) => extras::completions(shell),
         Some(Command::Manpage) => extras::manpage(),
     }

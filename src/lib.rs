@@ -12,6 +12,7 @@
 //! - [`study`]: many runs: the whole answer to one scenario, and over slice counts
 //! - [`calibrate`]: measured stage times become a scenario, with its goodness
 //! - [`report`]: figures as plain data; tables and figures leave the program
+//! - [`talk`]: steps shown to a room: figure, what is looked at, caption; RON in and out
 //! - [`app`]: the window
 //! - [`cli`]: the command line
 
@@ -25,5 +26,6 @@ pub mod report;
 pub mod scenario;
 pub mod stop;
 pub mod study;
+pub mod talk;
 pub mod time;
 pub mod work;

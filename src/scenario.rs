@@ -5,7 +5,7 @@ mod check;
 mod derived;
 mod error;
 pub mod levels;
-mod outline;
+pub(crate) mod outline;
 pub mod parameters;
 mod picture;
 mod policies;
@@ -21,11 +21,14 @@ mod writer;
 use serde::{Deserialize, Serialize};
 
 pub use error::{Place, ScenarioError};
+pub(crate) use parameters::quoted as quoted_short;
 pub use picture::{AfterMissing, Codec, Intra, Layout, Pixels, References, Shape, Slices, Stream};
 pub use policies::{Budget, BudgetPieces, Clock, Content, Lead, Motion, Pacing, RunLength};
+pub(crate) use reader::{begins_with, byte_of, in_short, is_about_type};
 pub use reader::{from_ron, load};
 pub use spread::{Buffer, CodecCost, Compose, Delay, PixelCost, Spread, Stall, WhenFull};
 pub use stages::{Choose, Closures, Decode, Display, Effect, Encode, HandOff, Host, Light, Link, Pose, Repair, Taken};
+pub(crate) use writer::quoted;
 pub use writer::{save, to_ron};
 
 /// A split-rendering headset's pipeline, its display, its budget and the length of the run: all that a simulation needs.

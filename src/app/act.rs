@@ -69,7 +69,8 @@ impl App {
             Command::SaveAs(side) => self.files.ask(Purpose::Save(side), self.suggested_name(side), ctx.clone()),
             Command::TypePath(purpose) => {
                 let text = match purpose {
-                    Purpose::Open(_) => String::new(),
+                    Purpose::Open(_) | Purpose::OpenTalk => String::new(),
+                    Purpose::SaveTalk => self.suggested_talk_name(),
                     Purpose::Save(side) => self.suggested_name(side),
                     Purpose::Figure(figure, take) => outbox::suggested_name(figure, take),
                     Purpose::Bench(purpose) => self.calibrating.suggested(purpose),
@@ -86,6 +87,12 @@ impl App {
             Command::Picked(Purpose::Bench(purpose), path) => self.bench_path(purpose, &path, true, ctx),
             Command::Typed(Purpose::Bench(purpose), path) => self.bench_path(purpose, &path, false, ctx),
             Command::Bench(ask) => self.ask_bench(ask, ctx),
+            Command::Picked(Purpose::OpenTalk, path) | Command::Typed(Purpose::OpenTalk, path) => {
+                self.load_talk(&path, ctx);
+            }
+            Command::Picked(Purpose::SaveTalk, path) => self.save_talk_to(&path, true, ctx),
+            Command::Typed(Purpose::SaveTalk, path) => self.save_talk_to(&path, false, ctx),
+            Command::Talk(act) => self.act_talk(act, ctx),
             Command::Take(figure, take) => self.take_out(figure, take, ctx),
             _ => self.run_view(command, ctx),
         }

@@ -153,10 +153,10 @@ impl Answers {
         pair: &Pair,
         baseline: Arc<Answer>,
         candidate: Arc<Answer>,
-        drawn: Drawn,
+        drawn: impl Into<Arc<Drawn>>,
         curve: Curve,
     ) {
-        let drawn = Arc::new(drawn);
+        let drawn = drawn.into();
         self.shown = Some(Shown { baseline, candidate, drawn, question: ELSEWHERE, short: false });
         self.curve = curve;
         self.curve_of = Some(whatever_count(&pair.candidate.scenario));
@@ -202,7 +202,7 @@ fn problem(pair: &Pair) -> Option<Problem> {
 }
 
 /// A run that would take more memory than a window should.
-fn too_long(scenario: &Scenario) -> Option<(String, String)> {
+pub(super) fn too_long(scenario: &Scenario) -> Option<(String, String)> {
     let (frames, slices) = (u64::from(scenario.run.frames), u64::from(scenario.slices.count));
     let most = MOST_SLICES / slices.max(1);
     (frames > most).then(|| {

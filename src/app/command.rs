@@ -8,6 +8,7 @@ use super::gallery::Figure;
 use super::present::Act;
 use super::state::{Edited, ThemeChoice};
 use super::studies::{Kind, Setup};
+use super::talk;
 use crate::report::figures::Side;
 use crate::scenario::Scenario;
 use crate::scenario::parameters::Value;
@@ -102,6 +103,8 @@ pub(super) enum Command {
     Presented(Act),
     /// Begins or ends the walk through the frame of the lanes.
     Walk,
+    /// Something done with a talk.
+    Talk(talk::Act),
     /// Shows or hides the list of keys.
     ToggleKeys,
     /// Shows what this program is.
@@ -134,6 +137,10 @@ pub(super) enum Purpose {
     Open(Side),
     /// A side is written.
     Save(Side),
+    /// A talk is read.
+    OpenTalk,
+    /// The talk in hand is written.
+    SaveTalk,
     /// A figure is written, as what the ending of the name says.
     Figure(Figure, Take),
     /// Something of a calibration.

@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use eframe::egui::Vec2;
+use eframe::egui::epaint::ClippedShape;
 
 pub use slide::Slide;
 
@@ -48,6 +49,11 @@ pub struct Exhibit {
 /// A figure that can leave the program.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Kind(pub(super) Figure);
+
+/// Shapes on an area of that size as an SVG document \[pt\].
+pub(super) fn svg_document(size: Vec2, shapes: &[ClippedShape], title: &str, description: &str) -> String {
+    svg::document(size, shapes, svg::About { title, description })
+}
 
 /// As what a figure leaves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

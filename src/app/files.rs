@@ -14,6 +14,7 @@ use super::command::{Command, Purpose};
 use super::figures::Take;
 use super::pair;
 use crate::report::figures::Side;
+use crate::talk::is_talk;
 
 /// The dialogs: at most one of the system's and one of ours at a time.
 #[derive(Debug, Default)]
@@ -35,6 +36,8 @@ impl Purpose {
         match self {
             Self::Open(side) => format!("Open as {}", pair::name(side)),
             Self::Save(side) => format!("Save {}", pair::name(side)),
+            Self::OpenTalk => "Open a talk".to_owned(),
+            Self::SaveTalk => "Save the talk".to_owned(),
             Self::Figure(figure, Take::SaveTable) => format!("Save the table of {}", figure.entry().name),
             Self::Figure(figure, _) => format!("Save {}", figure.entry().name),
             Self::Bench(purpose) => purpose.title(),
@@ -45,6 +48,7 @@ impl Purpose {
     fn endings(self) -> (&'static str, &'static [&'static str]) {
         match self {
             Self::Open(_) | Self::Save(_) => ("Scenario", &["ron"]),
+            Self::OpenTalk | Self::SaveTalk => ("Talk", &["ron"]),
             Self::Figure(_, Take::SaveTable) => ("Table", &["csv"]),
             Self::Figure(..) => ("Picture", &["png", "svg"]),
             Self::Bench(purpose) => purpose.endings(),
@@ -73,10 +77,10 @@ impl Files {
             let (kind, endings) = purpose.endings();
             let dialog = rfd::FileDialog::new().add_filter(kind, endings).set_title(purpose.title());
             let path = match purpose {
-                Purpose::Open(_) => dialog.pick_file(),
+                Purpose::Open(_) | Purpose::OpenTalk => dialog.pick_file(),
                 Purpose::Bench(purpose) if purpose.reads() => dialog.pick_file(),
                 Purpose::Bench(purpose) if purpose.folder() => dialog.pick_folder(),
-                Purpose::Save(_) | Purpose::Figure(..) | Purpose::Bench(_) => {
+                Purpose::Save(_) | Purpose::SaveTalk | Purpose::Figure(..) | Purpose::Bench(_) => {
                     dialog.set_file_name(suggested).save_file()
                 }
             };
@@ -124,14 +128,17 @@ impl Files {
     }
 }
 
-/// What was dropped on the window: measurements are read, of scenarios the first as candidate, the second as baseline.
-/// Others are left alone.
+/// What was dropped on the window: measurements are read, a talk is taken in hand, of scenarios the first becomes the
+/// candidate, the second the baseline. Others are left alone.
 pub(super) fn dropped(ctx: &Context) -> Vec<Command> {
     let paths: Vec<PathBuf> =
         ctx.input(|input| input.raw.dropped_files.iter().map(|file| file.path().to_path_buf()).collect());
     let (measured, paths): (Vec<PathBuf>, Vec<PathBuf>) = paths.into_iter().partition(|path| calibrating::wants(path));
     if let Some(path) = measured.into_iter().next() {
         return vec![Command::Picked(Purpose::Bench(BenchPurpose::Open), path)];
+    }
+    if let Some(path) = paths.first().filter(|path| is_talk(path)) {
+        return vec![Command::Picked(Purpose::OpenTalk, path.clone())];
     }
     let sides = [Side::Candidate, Side::Baseline];
     paths.into_iter().zip(sides).map(|(path, side)| Command::Picked(Purpose::Open(side), path)).collect()
@@ -171,6 +178,8 @@ impl Typed {
         let (label, hint, verb) = match self.purpose {
             Purpose::Open(_) => ("Path of the scenario file", "bench.ron", "Open"),
             Purpose::Save(_) => ("Path of the scenario file", "bench.ron", "Save"),
+            Purpose::OpenTalk => ("Path of the talk's file", "talk.ron", "Open"),
+            Purpose::SaveTalk => ("Path of the talk's file", "talk.ron", "Save"),
             Purpose::Bench(purpose) => purpose.typed().into(),
             Purpose::Figure(..) => ("Path of a .png, .svg or .csv file", "slide.svg", "Save"),
         };

@@ -3,6 +3,7 @@
 //! What one step of undo brings back is not lost: swaps and take-overs never ask. What is asked about, and when:
 //!
 //! * closing: each side with changes that are not saved, unless it is still as the last session left it;
+//! * a talk: closing, and taking another one in hand, where no file holds its newest state;
 //! * opening a file: the side it would replace, if that has changes that are not saved;
 //! * a preset or a new start: the same, but only where the changes are to a file of one's own. Changes to a shipped
 //!   preset are a try, the next preset is the next try, and undo brings them back.
@@ -15,8 +16,10 @@ use super::App;
 use super::command::{Command, Purpose};
 use super::pair::{Document, Origin, Pair};
 use super::session::Keeper;
+use super::talk::{Act, InHand};
 use super::theme::Palette;
 use crate::report::figures::Side;
+use crate::talk::Look;
 
 /// Something that replaces scenarios or ends the program.
 #[derive(Debug, Clone)]
@@ -27,6 +30,10 @@ pub(super) enum Step {
     Preset(Side, Document),
     /// Both sides become those of the program's start.
     StartAgain,
+    /// Both sides become those of a step of a talk, and its figure is looked at.
+    Show(Box<Pair>, Look),
+    /// A talk is taken in hand; with its file's mark.
+    Talk(Box<InHand>, Option<u64>),
     /// The window closes.
     Close,
 }
@@ -54,7 +61,7 @@ impl App {
     pub(super) fn step(&mut self, step: Step, ctx: &Context) {
         if let Some(guard) = &mut self.guard {
             guard.waiting.push(step);
-        } else if self.at_risk(&step).is_empty() {
+        } else if self.at_risk(&step).is_empty() && !self.talk_at_risk(&step) {
             self.go_on(step, ctx);
         } else {
             self.guard = Some(Guard { waiting: vec![step], saving: false, fresh: true });
@@ -65,6 +72,10 @@ impl App {
     pub(super) fn watch_close(&mut self, ctx: &Context) {
         if self.leaving || !ctx.input(|input| input.viewport().close_requested()) {
             return;
+        }
+        // What may be lost by closing is the user's own, not a step of a talk.
+        if self.presenting.as_ref().is_some_and(|presenting| presenting.cast.is_some()) {
+            self.stop_presenting(ctx);
         }
         if self.guard.as_ref().is_none_or(|guard| !guard.waiting.iter().any(|step| matches!(step, Step::Close))) {
             self.step(Step::Close, ctx);
@@ -84,6 +95,7 @@ impl App {
         }
         match self.asked_about().first() {
             Some(&side) => self.run(Command::Save(side), ctx),
+            None if self.talk_asked_about() => self.run(Command::Talk(Act::Save), ctx),
             None => self.release(ctx),
         }
     }
@@ -94,7 +106,7 @@ impl App {
         if self.files.busy() || self.replacing.is_some() || self.own.asking() {
             return;
         }
-        let sides = self.asked_about();
+        let (sides, talk) = (self.asked_about(), self.talk_asked_about());
         let Some(guard) = &mut self.guard else { return };
         guard.saving = false;
         let fresh = std::mem::take(&mut guard.fresh);
@@ -108,27 +120,34 @@ impl App {
             for &side in &sides {
                 ui.label(self.origin_of(side));
             }
+            if talk {
+                ui.label(self.talk_in_words());
+            }
             ui.label(RichText::new(consequence(closing, comes_back)).color(Palette::current(ui).soft));
             if let Some(message) = &self.message {
                 ui.label(RichText::new(message).color(ui.visuals().error_fg_color));
             }
             ui.add_space(8.0);
             let no_file = sides.iter().any(|&side| self.state.pair.of(side).file().is_none());
+            let no_file = no_file || talk && self.talk_file().is_none();
             reply = buttons(ui, fresh, closing, no_file);
         });
         match reply.or(modal.should_close().then_some(Reply::Cancel)) {
-            Some(Reply::Save) => self.save_first(&sides, Command::Save, ctx),
-            Some(Reply::TypePath) => self.save_first(&sides, |side| Command::TypePath(Purpose::Save(side)), ctx),
+            Some(Reply::Save) => self.save_first(&sides, Command::Save, Command::Talk(Act::Save), ctx),
+            Some(Reply::TypePath) => {
+                let side = |side| Command::TypePath(Purpose::Save(side));
+                self.save_first(&sides, side, Command::TypePath(Purpose::SaveTalk), ctx);
+            }
             Some(Reply::Discard) => self.release(ctx),
             Some(Reply::Cancel) => self.guard = None,
             None => {}
         }
     }
 
-    fn save_first(&mut self, sides: &[Side], how: impl Fn(Side) -> Command, ctx: &Context) {
-        if let (Some(&side), Some(guard)) = (sides.first(), &mut self.guard) {
+    fn save_first(&mut self, sides: &[Side], how: impl Fn(Side) -> Command, talk: Command, ctx: &Context) {
+        if let Some(guard) = &mut self.guard {
             guard.saving = true;
-            self.run(how(side), ctx);
+            self.run(sides.first().map_or(talk, |side| how(*side)), ctx);
         }
     }
 
@@ -151,6 +170,8 @@ impl App {
             }
             Step::Preset(side, document) => self.put("preset", side, document, ctx),
             Step::StartAgain => self.change("start", ctx, |pair| *pair = Pair::default()),
+            Step::Show(pair, look) => self.put_on_page(*pair, &look, ctx),
+            Step::Talk(in_hand, mark) => self.take_talk(*in_hand, mark),
             Step::Close => {
                 self.leaving = true;
                 self.finish_session();
@@ -170,7 +191,8 @@ impl App {
     fn at_risk(&self, step: &Step) -> Vec<Side> {
         let replaced: &[Side] = match step {
             Step::Open(side, ..) | Step::Preset(side, _) => std::slice::from_ref(side),
-            Step::StartAgain | Step::Close => &Side::BOTH,
+            Step::StartAgain | Step::Show(..) | Step::Close => &Side::BOTH,
+            Step::Talk(..) => &[],
         };
         let pair = &self.state.pair;
         let at_risk = |side: &Side| {
@@ -180,11 +202,26 @@ impl App {
                 && match step {
                     Step::Open(..) => !self.other_holds(*side),
                     Step::Preset(..) => own && !self.other_holds(*side),
-                    Step::StartAgain => own,
+                    Step::StartAgain | Step::Show(..) => own,
+                    Step::Talk(..) => false,
                     Step::Close => self.restored.as_ref().is_none_or(|restored| restored.of(*side) != document),
                 }
         };
         replaced.iter().copied().filter(at_risk).collect()
+    }
+
+    /// Whether a step would lose unsaved work on the talk.
+    fn talk_at_risk(&self, step: &Step) -> bool {
+        match step {
+            Step::Talk(..) => self.talk_differs(),
+            Step::Close => self.talk_lost_by_closing(),
+            _ => false,
+        }
+    }
+
+    /// Whether the open question is about the talk too.
+    fn talk_asked_about(&self) -> bool {
+        self.guard.as_ref().is_some_and(|guard| guard.waiting.iter().any(|step| self.talk_at_risk(step)))
     }
 
     /// Whether the other side holds the same scenario.

@@ -5,6 +5,7 @@ use eframe::egui::{Context, Key, KeyboardShortcut, Modifiers};
 use super::command::{Command, Purpose};
 use super::gallery::Figure;
 use super::state::Places;
+use super::talk::Act;
 use crate::report::figures::Side;
 
 /// A key and what it does.
@@ -43,7 +44,7 @@ const fn binding(name: &'static str, shortcuts: &'static [KeyboardShortcut], com
 
 /// Every key of the window, in the order of the help. Where one shortcut is another one with fewer modifiers, the one
 /// with more stands first.
-pub(super) static ALL: [Binding; 24] = [
+pub(super) static ALL: [Binding; 27] = [
     binding("Open as candidate", &[ctrl(Key::O)], Command::Open(Side::Candidate)),
     binding("Open as baseline", &[ctrl_shift(Key::O)], Command::Open(Side::Baseline)),
     binding("Type the path to open as candidate", &[ctrl(Key::L)], Command::TypePath(Purpose::Open(Side::Candidate))),
@@ -58,6 +59,9 @@ pub(super) static ALL: [Binding; 24] = [
     binding("Show or hide parameters", &[ctrl(Key::P)], Command::ToggleParameters),
     binding("Present, or back to the page", &[alone(Key::F5)], Command::Present),
     binding("Walk through the frame in slow motion, or end it", &[alone(Key::F6)], Command::Walk),
+    binding("Keep what is on screen as a step of the talk", &[ctrl(Key::K)], Command::Talk(Act::Keep)),
+    binding("Show or hide the steps of the talk", &[ctrl(Key::T)], Command::Talk(Act::Panel)),
+    binding("Present the talk, or back to the page", &[alone(Key::F7)], Command::Talk(Act::Present(0))),
     binding("Study: comparison", &[ctrl(Key::Num1)], Command::Put(Places::MIDDLE, Figure::Comparison)),
     binding("Study: sweep", &[ctrl(Key::Num2)], Command::Put(Places::MIDDLE, Figure::Sweep)),
     binding("Study: map", &[ctrl(Key::Num3)], Command::Put(Places::MIDDLE, Figure::Map)),

@@ -22,6 +22,7 @@ impl App {
         ui.menu_button("Edit", |ui| self.edit_menu(ui, commands));
         ui.menu_button("Presets", |ui| self.preset_menu(ui, commands));
         ui.menu_button("Studies", |ui| self.study_menu(ui, commands));
+        ui.menu_button("Talk", |ui| self.talk_menu(ui, commands));
         ui.menu_button("View", |ui| self.view_menu(ui, commands));
         ui.menu_button("Help", |ui| {
             item(ui, commands, "Keys", Command::ToggleKeys, true);
@@ -168,7 +169,7 @@ fn shipped_items(ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
 }
 
 /// One line of a menu.
-fn item(ui: &mut Ui, commands: &mut Vec<Command>, name: &str, command: Command, enabled: bool) {
+pub(super) fn item(ui: &mut Ui, commands: &mut Vec<Command>, name: &str, command: Command, enabled: bool) {
     let shortcut = keys::text(ui.ctx(), &command);
     if ui.add_enabled(enabled, Button::new(name).shortcut_text(shortcut)).clicked() {
         commands.push(command);

@@ -1,5 +1,6 @@
 //! Opens the window on a display, and says in words why it cannot.
 
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use eframe::egui::{IconData, ViewportBuilder};
@@ -9,6 +10,7 @@ use super::own::Library;
 use super::session::Found;
 use super::state::State;
 use super::{App, Given};
+use crate::talk::Talk;
 
 /// What the program and its desktop entry are called.
 const APP_ID: &str = "framelap";
@@ -28,7 +30,9 @@ pub struct OpenError {
 
 /// Opens the window and returns when it is closed. Without scenarios it shows those of the last session, at the first
 /// start whole frames against slices.
-pub fn open(baseline: Option<Given>, candidate: Option<Given>) -> Result<(), OpenError> {
+///
+/// A talk that is given, with its file, is taken in hand.
+pub fn open(baseline: Option<Given>, candidate: Option<Given>, talk: Option<(Talk, PathBuf)>) -> Result<(), OpenError> {
     let found = Found::of_user();
     let State { size, maximized, .. } = found.state.clone().unwrap_or_default();
     let options = eframe::NativeOptions {
@@ -49,6 +53,9 @@ pub fn open(baseline: Option<Given>, candidate: Option<Given>) -> Result<(), Ope
     let create: eframe::AppCreator = Box::new(|creation| {
         let mut app = App::kept(&creation.egui_ctx, [baseline, candidate], found);
         app.own = Library::of_user();
+        if let Some((talk, path)) = talk {
+            app.open_talk(talk, &path);
+        }
         Ok(Box::new(app.working(&creation.egui_ctx)))
     });
     eframe::run_native(APP_ID, options, create).map_err(|error| {

@@ -17,7 +17,8 @@ use super::exhibit::{Exhibit, Format, Slide};
 use super::figures::{RunStripView, Take};
 use super::gallery::Figure;
 use super::given::absolute;
-use super::state::ThemeChoice;
+use super::state::{Places, ThemeChoice};
+use super::talk::Act;
 use super::{App, Views};
 use crate::files;
 use crate::report::figures::Side;
@@ -61,7 +62,7 @@ impl Outbox {
         if self.coming.is_empty() { self.notice.as_ref().map(|notice| notice.text.as_str()) } else { Some("drawing") }
     }
 
-    fn say(&mut self, text: String, ctx: &Context) {
+    pub(super) fn say(&mut self, text: String, ctx: &Context) {
         let until_s = ctx.input(|input| input.time) + NOTICE.as_secs_f64();
         self.notice = Some(Notice { text, until_s });
         ctx.request_repaint_after(NOTICE);
@@ -110,6 +111,12 @@ const fn usual_ending(take: Take) -> &'static str {
 impl App {
     /// Takes a figure out, at once or after a path was asked for.
     pub(super) fn take_out(&mut self, figure: Figure, take: Take, ctx: &Context) {
+        if take == Take::Step {
+            if let Some(place) = Places::ALL.into_iter().find(|place| self.state.places.at(*place) == figure) {
+                self.state.page = place;
+            }
+            return self.act_talk(Act::Keep, ctx);
+        }
         let Some(exhibit) = self.exhibit(figure) else {
             self.message = Some("Not taken out: the figure is still being computed.".to_owned());
             return;
@@ -121,6 +128,7 @@ impl App {
                 self.outbox.say(format!("{} copied as a table", figure.entry().name), ctx);
             }
             Take::CopyPicture => self.copy_picture(exhibit, ctx),
+            Take::Step => {}
             Take::SavePicture | Take::SaveTable => {
                 self.outbox.waiting = Some(Leaving::Figure(Box::new(exhibit)));
                 self.files.ask(purpose, suggested, ctx.clone());
@@ -182,6 +190,10 @@ impl App {
                     Made::Picture(exhibit.figure.name(), Arc::new(image))
                 };
                 self.make(make, ctx);
+            }
+            Take::Step => {
+                let why = "Not kept. A figure of measurements is no step of a talk: keep one of a scenario.";
+                self.message = Some(why.to_owned());
             }
             Take::SavePicture | Take::SaveTable => {
                 self.outbox.waiting = Some(Leaving::Measured(exhibit));

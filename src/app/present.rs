@@ -7,8 +7,8 @@ mod banner;
 mod live;
 
 use eframe::egui::{
-    Align2, Area, CentralPanel, Context, Frame, Id, Key, Margin, Modifiers, Panel, Popup, Ui, Vec2, ViewportCommand,
-    vec2,
+    Align2, Area, CentralPanel, Context, Frame, Id, Key, Margin, Modifiers, Panel, Popup, Ui, UiBuilder, Vec2,
+    ViewportCommand, vec2,
 };
 use std::time::Duration;
 
@@ -17,6 +17,7 @@ use super::command::Command;
 use super::gallery::{self, Figure, Hand};
 use super::state::Places;
 use super::studies::Studies;
+use super::talk::{self, Cast};
 use super::theme::{self, Palette};
 use super::{App, figures};
 use crate::report::figures::verdict::{Tone, Verdict};
@@ -51,6 +52,8 @@ pub(super) struct Presenting {
     moved_s: Option<f64>,
     /// Whether a control had the keyboard when the frame before was over: it lets go of it before we see the key.
     busy: bool,
+    /// The talk whose steps are presented instead of figures of the page.
+    pub(super) cast: Option<Box<Cast>>,
 }
 
 /// What can be done while presenting.
@@ -79,16 +82,17 @@ impl Presenting {
         let figures: Vec<Figure> = on_page.into_iter().chain(others).collect();
         let at = figures.iter().position(|figure| Some(*figure) == first).unwrap_or(0);
         let live = Live::new(FIRST);
-        Self { figures, at, live, full_before, moved_s: None, busy: false }
+        Self { figures, at, live, full_before, moved_s: None, busy: false, cast: None }
     }
 
     /// The figure on screen.
     pub(super) fn figure(&self) -> Figure {
-        self.figures[self.at]
+        self.cast.as_ref().map_or_else(|| self.figures[self.at], |cast| cast.figure())
     }
 
     fn go_to(&mut self, figure: Figure) {
-        if let Some(at) = self.figures.iter().position(|other| *other == figure) {
+        // A step stays with its figure.
+        if let (None, Some(at)) = (&self.cast, self.figures.iter().position(|other| *other == figure)) {
             self.at = at;
         }
     }
@@ -108,8 +112,11 @@ impl App {
     }
 
     pub(super) fn stop_presenting(&mut self, ctx: &Context) {
-        let Some(presenting) = self.presenting.take() else { return };
+        let Some(mut presenting) = self.presenting.take() else { return };
         self.views.presented = false;
+        if let Some(cast) = presenting.cast.take() {
+            self.end_cast(*cast);
+        }
         self.state.theme.show(ctx);
         ctx.set_zoom_factor(self.state.zoom);
         if !presenting.full_before {
@@ -125,7 +132,10 @@ impl App {
     /// Does what was asked for while presenting.
     pub(super) fn act_presenting(&mut self, act: Act, ctx: &Context) {
         let Some(presenting) = &mut self.presenting else { return };
+        let talk = presenting.cast.is_some();
         match act {
+            Act::Next if talk => self.turn_step(1, ctx),
+            Act::Before if talk => self.turn_step(-1, ctx),
             Act::Next => presenting.at = (presenting.at + 1).min(presenting.figures.len() - 1),
             Act::Before => presenting.at = presenting.at.saturating_sub(1),
             Act::Slider => presenting.live.toggle(),
@@ -138,6 +148,10 @@ impl App {
     pub(super) fn toggle_walk(&mut self) {
         if self.views.walk.is_open() {
             self.views.walk.end();
+            return;
+        }
+        let step_walks = |presenting: &Presenting| presenting.cast.is_none() || walks(presenting.figure());
+        if !self.presenting.as_ref().is_none_or(step_walks) {
             return;
         }
         self.views.walk.begin();
@@ -186,15 +200,28 @@ impl App {
         let ground = Palette::current(ui).sheet;
         let frame = Frame::new().fill(ground).inner_margin(Margin::symmetric(14, 8));
         let low = frame.inner_margin(Margin::symmetric(14, 4));
-        self.banner(ui, low);
+        if self.presenting.as_ref().is_some_and(|presenting| presenting.cast.is_some()) {
+            self.caption(ui, frame.inner_margin(Margin { top: 10, ..Margin::symmetric(14, 4) }));
+            self.step_line(ui, low);
+        } else {
+            self.banner(ui, low);
+        }
         self.live_panel(ui, low, commands);
         self.walk_panel(ui, low);
-        let Self { presenting, state, answers: Answers { shown, curve, .. }, views, studies, .. } = self;
+        let Self { presenting, state, answers, views, studies, .. } = self;
+        let Answers { shown, curve, .. } = &*answers;
         CentralPanel::default().frame(frame).show(ui, |ui| {
             let (Some(presenting), Some(Shown { drawn, baseline, candidate, .. })) = (&*presenting, shown) else {
-                ui.centered_and_justified(|ui| ui.weak("Computing the first answer"));
+                let talk = presenting.as_ref().is_some_and(|presenting| presenting.cast.is_some());
+                let text = match &answers.problem {
+                    Some(problem) => problem.text.as_str(),
+                    None if talk => "Computing this step",
+                    None => "Computing the first answer",
+                };
+                ui.centered_and_justified(|ui| ui.weak(text));
                 return;
             };
+            let highlight = presenting.cast.as_ref().map(|cast| cast.highlight()).unwrap_or_default();
             let mut hand = Hand {
                 state,
                 drawn,
@@ -205,7 +232,8 @@ impl App {
                 studies,
                 commands,
             };
-            hand.draw(ui, presenting.figure());
+            let tagged = UiBuilder::new().ui_stack_info(figures::highlighting(highlight));
+            ui.scope_builder(tagged, |ui| hand.draw(ui, presenting.figure()));
         });
         self.handle(&ctx, commands);
         self.dialogs(&ctx, commands);
@@ -218,14 +246,28 @@ impl App {
     /// What drives the walk, below a figure that can be walked through.
     fn walk_panel(&mut self, ui: &mut Ui, frame: Frame) {
         let walked = self.presenting.as_ref().is_some_and(|presenting| walks(presenting.figure()));
-        let Some(Shown { drawn, baseline, candidate, .. }) = self.answers.shown.as_ref() else { return };
-        if !walked || !self.views.walk.is_open() {
+        if !walked || !self.views.walk.is_open() || self.walk_rests(ui) {
             return;
         }
+        let Some(Shown { drawn, baseline, candidate, .. }) = self.answers.shown.as_ref() else { return };
         let walk = self.views.lanes.walk(&drawn.lanes, [baseline, candidate]);
         let views = &mut self.views;
         let panel = Panel::bottom("walk").resizable(false).frame(frame);
         panel.show(ui, |ui| views.walk.show(ui, &walk));
+    }
+
+    /// Whether the walk of a step of a talk is only looked at: until it is driven, by keys or pointer, its bar is away.
+    fn walk_rests(&mut self, ui: &Ui) -> bool {
+        let plays = self.views.walk.plays();
+        let Some(presenting) = self.presenting.as_mut().filter(|presenting| presenting.cast.is_some()) else {
+            return false;
+        };
+        let (now_s, driven) =
+            ui.input(|input| (input.time, figures::WALKING.iter().any(|key| input.key_pressed(*key))));
+        if driven || plays {
+            presenting.moved_s = Some(now_s);
+        }
+        presenting.moved_s.is_none_or(|moved_s| now_s >= moved_s + HANDLE_S)
     }
 
     /// Buttons for who has no keys at hand: seen while the pointer moves.
@@ -251,6 +293,7 @@ impl App {
                 button("Next", "The next figure (arrow right)", Command::Presented(Act::Next));
                 button("Before", "The figure before (arrow left)", Command::Presented(Act::Before));
                 button("Walk", "One frame's way in slow motion (F6)", Command::Walk);
+                button("Keep", "Keep it as a step of the talk (Ctrl+K)", Command::Talk(talk::Act::Keep));
                 button("Slider", "Turn a parameter (S)", Command::Presented(Act::Slider));
                 button("Leave", "Back to the page (Escape)", Command::Presented(Act::Leave));
             });
@@ -285,7 +328,7 @@ impl App {
     }
 
     /// The names of both designs: as the figures call them, or by their titles where those do not tell them apart.
-    fn presented_names(&self) -> Option<[String; 2]> {
+    pub(super) fn presented_names(&self) -> Option<[String; 2]> {
         let names = &self.answers.shown.as_ref()?.drawn.lanes.names;
         let counts = [&self.state.pair.baseline, &self.state.pair.candidate].map(|side| side.scenario.slices.count);
         if counts[0] == counts[1] {

@@ -31,6 +31,10 @@ enum What {
     Other(Side),
     /// A preset of the user's own, under a name that is taken.
     Own(Side, String),
+    /// The talk, saved to its own file, which another program has changed.
+    TalkChanged,
+    /// The talk, saved to a file that is there already.
+    TalkOther,
 }
 
 /// What was answered.
@@ -110,12 +114,17 @@ impl App {
     }
 
     /// Whether a file holds something else than when this window opened or saved it. One that is gone can be saved anew.
-    fn changed_outside(&self, path: &Path) -> bool {
+    pub(super) fn changed_outside(&self, path: &Path) -> bool {
         files::mark(path).is_some_and(|now| self.state.mark(path) != Some(now))
     }
 
     fn ask_to_replace(&mut self, what: What, path: PathBuf) {
         self.replacing = Some(Replacing { what, path, fresh: true });
+    }
+
+    /// Asks whether the talk may replace a file: its own, changed by another program, or one that is there already.
+    pub(super) fn ask_to_replace_talk(&mut self, path: PathBuf, own: bool) {
+        self.ask_to_replace(if own { What::TalkChanged } else { What::TalkOther }, path);
     }
 
     /// The question over the page.
@@ -132,6 +141,10 @@ impl App {
             (Reply::Replace, What::Own(side, name)) => self.save_own(side, &name, true, ctx),
             (Reply::Elsewhere, What::Changed(side) | What::Other(side)) => {
                 self.run(Command::TypePath(Purpose::Save(side)), ctx);
+            }
+            (Reply::Replace, What::TalkChanged | What::TalkOther) => self.write_talk(&replacing.path, ctx),
+            (Reply::Elsewhere, What::TalkChanged | What::TalkOther) => {
+                self.run(Command::TypePath(Purpose::SaveTalk), ctx);
             }
             (Reply::Elsewhere, What::Own(side, name)) => self.own.ask_name(side, name),
             (Reply::Cancel, _) => {}
@@ -150,7 +163,7 @@ impl App {
 }
 
 /// Whether two paths lead to the same file.
-fn same_file(a: &Path, b: &Path) -> bool {
+pub(super) fn same_file(a: &Path, b: &Path) -> bool {
     let real = |path: &Path| std::fs::canonicalize(path).ok();
     a == b || real(a).is_some_and(|a| real(b) == Some(a))
 }
@@ -170,6 +183,14 @@ impl Replacing {
                 "There is such a file already",
                 format!("Replacing it by the {} loses what is in it now.", pair::name(*side)),
             ),
+            What::TalkChanged => (
+                "The file was changed by another program",
+                "It no longer holds the talk that this window opened or saved. Replacing it loses those changes."
+                    .to_owned(),
+            ),
+            What::TalkOther => {
+                ("There is such a file already", "Replacing it by the talk loses what is in it now.".to_owned())
+            }
             What::Own(_, name) => (
                 "There is such a preset of your own already",
                 format!("Replacing it by {name:?} loses what is in it now."),

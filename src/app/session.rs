@@ -238,6 +238,7 @@ impl App {
             app.give_way(&before);
             app.restored = Some(before);
         }
+        app.restore_talk();
         app.keeper = Some(Keeper::new(found, &app.state));
         app
     }
@@ -259,11 +260,12 @@ impl App {
 
     /// Notes what has changed and keeps it when it is time.
     pub(super) fn keep_session(&mut self, ctx: &Context) {
+        let aside = self.state_to_keep();
         let Some(keeper) = &mut self.keeper else { return };
         if self.presenting.is_none() {
             self.state.note_window(ctx);
         }
-        if let Some(why) = keeper.watch(&self.state, ctx.input(|input| input.time), ctx)
+        if let Some(why) = keeper.watch(aside.as_ref().unwrap_or(&self.state), ctx.input(|input| input.time), ctx)
             && self.message.is_none()
         {
             self.message = Some(why);
@@ -274,8 +276,9 @@ impl App {
 
     /// Keeps the session before the program ends.
     pub(super) fn finish_session(&mut self) {
+        let aside = self.state_to_keep();
         if let Some(keeper) = &mut self.keeper {
-            keeper.finish(&self.state);
+            keeper.finish(aside.as_ref().unwrap_or(&self.state));
         }
     }
 }

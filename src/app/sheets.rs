@@ -103,6 +103,10 @@ fn chosen_figure(ui: &mut Ui, space: Rect, hand: &mut Hand<'_>, number: usize) {
     let choice = Choice::new(gallery::ALL.iter().map(item).collect(), (hand.ready)(here));
     let tagged = UiBuilder::new().max_rect(space).layout(Layout::top_down(Align::Min)).ui_stack_info(choice.tag());
     ui.scope_builder(tagged, |ui| hand.draw(ui, here));
+    let used = ui.input(|input| input.pointer.any_pressed()) && ui.rect_contains_pointer(space);
+    if used && hand.state.page != number {
+        hand.commands.push(Command::Turn(number));
+    }
     match choice.picked() {
         Some(Picked::Item(item)) => hand.commands.push(Command::Put(number, gallery::ALL[item].figure())),
         Some(Picked::Take(take)) => hand.commands.push(Command::Take(here, take)),

@@ -10,6 +10,7 @@ use super::figures::{DistributionView, LanesView};
 use super::gallery::Figure;
 use super::open;
 use super::pair::Pair;
+use super::talk::{InHand, Source};
 use super::theme;
 use super::{calibrating, column};
 use crate::report::figures::Side;
@@ -47,6 +48,10 @@ pub(super) struct State {
     pub(super) maximized: bool,
     /// Files that were opened or saved, the newest first.
     pub(super) recent: Vec<PathBuf>,
+    /// The talk in hand.
+    pub(super) talk: Option<InHand>,
+    /// Talks that were opened or saved, the newest first.
+    pub(super) recent_talks: Vec<PathBuf>,
     /// What marks the contents of those files, and of the pair's, when they were opened or saved last.
     marks: BTreeMap<PathBuf, u64>,
     /// What is looked at.
@@ -77,6 +82,8 @@ impl Default for State {
             size: open::SIZE,
             maximized: false,
             recent: Vec::new(),
+            talk: None,
+            recent_talks: Vec::new(),
             marks: BTreeMap::new(),
             looks: Looks::default(),
             bench: calibrating::Kept::default(),
@@ -99,6 +106,7 @@ impl State {
             self.page = usual.page;
         }
         self.recent.truncate(MOST_RECENT);
+        self.recent_talks.truncate(MOST_RECENT);
         self.looks.lanes = self.looks.lanes.within_reason();
         self
     }
@@ -128,11 +136,23 @@ impl State {
     /// Remembers what marks a file's contents now.
     pub(super) fn note_mark(&mut self, path: &Path, mark: Option<u64>) {
         let held = [self.pair.baseline.file(), self.pair.candidate.file()].map(|path| path.map(Path::to_path_buf));
-        let recent = &self.recent;
-        self.marks.retain(|path, _| recent.contains(path) || held.iter().flatten().any(|held| held == path));
+        let talk = self.talk.as_ref().and_then(|in_hand| match &in_hand.source {
+            Source::File(path) => Some(path),
+            Source::New | Source::Shipped(_) => None,
+        });
+        let (recent, talks) = (&self.recent, &self.recent_talks);
+        let listed = |path: &PathBuf| recent.contains(path) || talks.contains(path) || talk == Some(path);
+        self.marks.retain(|path, _| listed(path) || held.iter().flatten().any(|held| held == path));
         if let Some(mark) = mark {
             self.marks.insert(path.to_path_buf(), mark);
         }
+    }
+
+    /// Puts a talk on top of the recent ones.
+    pub(super) fn note_recent_talk(&mut self, path: &Path) {
+        self.recent_talks.retain(|other| other != path);
+        self.recent_talks.insert(0, path.to_path_buf());
+        self.recent_talks.truncate(MOST_RECENT);
     }
 
     /// Puts a file on top of the recent ones.

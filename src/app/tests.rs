@@ -17,6 +17,7 @@ mod scenarios;
 mod sessions;
 mod studying;
 mod taking;
+mod talks;
 mod telling;
 
 use eframe::egui::accesskit::Role;

@@ -31,6 +31,7 @@ framelap differences mine.ron 2            in which parameters two scenarios dif
 framelap figure distribution slide.svg 2   one figure as a picture or as a table
 framelap compare mine.ron 2                which is better in what, and how sure that is
 framelap sweep 2 --vary slices.count=1..64  what one parameter does
+framelap talk why-slices slides            a talk as pictures, step by step
 framelap sensitivity mine.ron              which millisecond is worth buying
 framelap picture screen.png mine.ron       the window as a picture, no display needed";
 
@@ -71,6 +72,18 @@ pub(super) const FIGURE_EXAMPLES: &str = "\
 framelap figure distribution spread.csv
 framelap figure exposed-time slide.png mine.ron theirs.ron --theme dark
 framelap figure lanes frame-812.svg 2 1 --frame 812 --set-candidate slices.count=4";
+
+const TALK: &str = "\
+Writes every step of a talk into a folder as 01.png, 02.png and so on: the figure as it is presented, with its caption and \
+the number of the step. Numbers in captions are filled in from the answers. Without arguments it lists the talks that are \
+shipped; --show prints one as a file to start from. A talk's file given to `framelap` opens in the window.";
+
+/// Examples of `talk`, a line each.
+pub(super) const TALK_EXAMPLES: &str = "\
+framelap talk
+framelap talk why-slices slides
+framelap talk --show why-slices > mine.ron
+framelap talk mine.ron slides --theme dark --size 1920x1080";
 
 fn indented(examples: &str) -> String {
     format!("  {}", examples.replace('\n', "\n  "))
@@ -143,6 +156,9 @@ pub(super) enum Command {
     Calibrate(calibrate::Calibrate),
     /// Paint the window's first screen into a PNG file, no display needed
     Picture(Picture),
+    /// Write the steps of a talk as numbered pictures; alone: list the talks that are shipped
+    #[command(long_about = TALK, after_help = format!("Examples:\n{}", indented(TALK_EXAMPLES)))]
+    Talk(Talk),
     /// Print a completion script for a shell
     #[command(after_help = "Example:\n  framelap completions bash > /etc/bash_completion.d/framelap")]
     Completions {
@@ -354,6 +370,32 @@ pub(super) struct Picture {
     /// Walk through the frame of the lanes, up to so many ms after its pose
     #[arg(long, value_name = "MS", value_parser = instant, allow_hyphen_values = true)]
     pub(super) walk: Option<f64>,
+}
+
+/// Options of `talk`.
+#[derive(Debug, Args)]
+pub(super) struct Talk {
+    /// The talk: a file, or the name of a shipped one
+    #[arg(value_name = "TALK")]
+    pub(super) name: Option<OsString>,
+    /// The folder for the pictures; files of the same names are replaced
+    #[arg(value_name = "OUTDIR", conflicts_with = "show")]
+    pub(super) out: Option<PathBuf>,
+    /// Print a shipped talk as a file, to start from
+    #[arg(long, requires = "name")]
+    pub(super) show: bool,
+    /// Width and height in points; pixels are so many times the scale
+    #[arg(long, value_name = "WxH", default_value = "1920x1080", value_parser = size, allow_hyphen_values = true)]
+    pub(super) size: [u32; 2],
+    /// Light, dark, or high contrast of either
+    #[arg(long, default_value = "light")]
+    pub(super) theme: Theme,
+    /// Pixels per point of a .png, 0.5 to 4
+    #[arg(long, value_name = "S", default_value = "1", value_parser = scale, allow_hyphen_values = true)]
+    pub(super) scale: f32,
+    /// Write .svg files, which stay sharp, instead of .png
+    #[arg(long)]
+    pub(super) svg: bool,
 }
 
 /// Theme of a picture.

@@ -5,7 +5,7 @@ use clap_complete::Shell;
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, roman};
 
-use super::arguments::{Arguments, EXAMPLES, FIGURE_EXAMPLES, SIMULATE_EXAMPLES, STATUS, UNITS};
+use super::arguments::{Arguments, EXAMPLES, FIGURE_EXAMPLES, SIMULATE_EXAMPLES, STATUS, TALK_EXAMPLES, UNITS};
 use super::arguments::{calibrate, studies};
 use super::{Outcome, output};
 
@@ -45,6 +45,7 @@ pub(super) fn manpage() -> anyhow::Result<Outcome> {
             studies::SPLIT_EXAMPLES,
             studies::WHAT_IF_EXAMPLES,
             calibrate::CALIBRATE_EXAMPLES,
+            TALK_EXAMPLES,
         ]
         .join("\n"),
     );

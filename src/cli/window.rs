@@ -1,16 +1,26 @@
 //! The window, opened on what was said on the command line.
 
 use std::ffi::OsStr;
+use std::path::PathBuf;
 
-use anyhow::anyhow;
+use anyhow::{anyhow, bail};
 
-use super::{Outcome, scenarios};
+use super::{Outcome, scenarios, talk};
 use crate::app;
 
 pub(super) fn open(candidate: Option<&OsStr>, baseline: Option<&OsStr>) -> anyhow::Result<Outcome> {
+    if let Some(file) = candidate.filter(|file| talk::named(file)) {
+        if let Some(baseline) = baseline {
+            let (file, found) = (file.to_string_lossy(), baseline.to_string_lossy());
+            bail!("{file}: it is a talk, which holds its scenarios; found {found:?} behind it, allowed: nothing");
+        }
+        let given = (talk::find(file)?, PathBuf::from(file));
+        app::open(None, None, Some(given)).map_err(|error| anyhow!(error.to_string().replace('\n', ". ")))?;
+        return Ok(Outcome::Done);
+    }
     let candidate = candidate.map(scenarios::given).transpose()?;
     let baseline = baseline.map(scenarios::given).transpose()?;
     // Its sentences stand on a line each; at the terminal a message is one line.
-    app::open(baseline, candidate).map_err(|error| anyhow!(error.to_string().replace('\n', ". ")))?;
+    app::open(baseline, candidate, None).map_err(|error| anyhow!(error.to_string().replace('\n', ". ")))?;
     Ok(Outcome::Done)
 }

@@ -113,6 +113,18 @@ impl ScenarioError {
         Self::Value { place: Place::default(), path: path.to_owned(), found: found.into(), allowed: allowed.into() }
     }
 
+    /// Where the problem lies, as far as it is known.
+    pub fn place(&self) -> Place {
+        match self {
+            Self::Unreadable { place, .. }
+            | Self::Text { place, .. }
+            | Self::Newer { place, .. }
+            | Self::Value { place, .. }
+            | Self::Unwritable { place, .. } => place.clone(),
+            Self::NoSuchParameter { .. } => Place::default(),
+        }
+    }
+
     /// Path of the field that the problem is about, where there is one.
     pub fn path(&self) -> Option<&str> {
         match self {

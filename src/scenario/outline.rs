@@ -9,18 +9,18 @@ const DEEPEST: usize = 10;
 
 /// One field of the text.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Field {
+pub(crate) struct Field {
     /// Its path: `encode.work.spread.cv`.
-    pub(super) path: String,
+    pub(crate) path: String,
     /// Byte at which its name begins.
-    pub(super) start: usize,
+    pub(crate) start: usize,
     /// Bytes of its value, from the first token to the last.
-    pub(super) value: std::ops::Range<usize>,
+    pub(crate) value: std::ops::Range<usize>,
 }
 
 /// The fields of a text.
 #[derive(Debug)]
-pub(super) struct Outline<'t> {
+pub(crate) struct Outline<'t> {
     text: &'t str,
     fields: Vec<Field>,
     is_empty: bool,
@@ -38,7 +38,7 @@ enum Token {
 
 impl<'t> Outline<'t> {
     /// Outlines a text.
-    pub(super) fn of(text: &'t str) -> Self {
+    pub(crate) fn of(text: &'t str) -> Self {
         let mut fields: Vec<Field> = Vec::new();
         // Per open bracket: the field of it that is open, as an index.
         let mut open: Vec<Option<usize>> = vec![None];
@@ -83,12 +83,12 @@ impl<'t> Outline<'t> {
     }
 
     /// Whether the text holds nothing but blanks and comments.
-    pub(super) fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.is_empty
     }
 
     /// The field of that path, or else the innermost one around it that the text has.
-    pub(super) fn find(&self, path: &str) -> Option<&Field> {
+    pub(crate) fn find(&self, path: &str) -> Option<&Field> {
         let mut path = path;
         loop {
             if let Some(field) = self.fields.iter().rev().find(|field| field.path == path) {
@@ -99,23 +99,23 @@ impl<'t> Outline<'t> {
     }
 
     /// The innermost field around a byte of the text.
-    pub(super) fn around(&self, at: usize) -> Option<&Field> {
+    pub(crate) fn around(&self, at: usize) -> Option<&Field> {
         self.fields.iter().rev().find(|field| field.start <= at && at <= field.value.end)
     }
 
     /// The text of a field's value.
-    pub(super) fn value(&self, field: &Field) -> &'t str {
+    pub(crate) fn value(&self, field: &Field) -> &'t str {
         &self.text[field.value.clone()]
     }
 
     /// Line of a byte, from 1.
-    pub(super) fn line(&self, at: usize) -> usize {
+    pub(crate) fn line(&self, at: usize) -> usize {
         line_of(self.text.as_bytes(), at)
     }
 }
 
 /// Line of a byte, from 1.
-pub(super) fn line_of(bytes: &[u8], at: usize) -> usize {
+pub(crate) fn line_of(bytes: &[u8], at: usize) -> usize {
     1 + bytes.iter().take(at).filter(|&&byte| byte == b'\n').count()
 }
 

@@ -28,7 +28,8 @@ pub use value::Value;
 
 use serde::{Deserialize, Serialize};
 
-pub(super) use text::{cut, quoted};
+pub(super) use text::cut;
+pub(crate) use text::quoted;
 
 use super::{Scenario, ScenarioError};
 use way::Access;

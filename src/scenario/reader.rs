@@ -46,11 +46,31 @@ pub fn from_ron(text: &str, source: &str) -> Result<Scenario, ScenarioError> {
         let what = "it is empty, a scenario is expected, at the least `Scenario()`".to_owned();
         return Err(ScenarioError::Text { place: Place::of(source), path: String::new(), what });
     }
+    if begins_with(text, "Talk") {
+        let what = "it is a talk and no scenario: open it by the menu Talk, or by `framelap talk`".to_owned();
+        return Err(ScenarioError::Text { place: Place::of(source), path: String::new(), what });
+    }
     refuse_newer(&outline, source)?;
     let options = ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME);
     let scenario: Scenario = options.from_str(text).map_err(|error| explain(&error, &outline, text, source))?;
     scenario.check().map_err(|error| placed(error, &outline, source))?;
     Ok(scenario)
+}
+
+/// Whether a text begins with a value of that name, blanks, comments and attributes aside.
+pub(crate) fn begins_with(text: &str, name: &str) -> bool {
+    let mut rest = text.strip_prefix('\u{feff}').unwrap_or(text).trim_start();
+    loop {
+        let passed = if rest.starts_with("//") || rest.starts_with("#!") {
+            rest.split_once('\n').map(|(_, rest)| rest)
+        } else if rest.starts_with("/*") {
+            rest.split_once("*/").map(|(_, rest)| rest)
+        } else {
+            break;
+        };
+        rest = passed.unwrap_or_default().trim_start();
+    }
+    rest.strip_prefix(name).is_some_and(|rest| rest.trim_start().starts_with('('))
 }
 
 /// Refuses a newer format by name before anything else is looked at: its fields may well be unknown here.
@@ -124,7 +144,7 @@ fn trailing(at: Position, text: &str, source: &str) -> ScenarioError {
 }
 
 /// The parser's own words, with what it found cut to a length that a message can hold.
-fn in_short(code: &Ron) -> String {
+pub(crate) fn in_short(code: &Ron) -> String {
     match code {
         Ron::ExpectedDifferentStructName { expected, found } => {
             format!("found {}, allowed: {expected}(…)", quoted(found))
@@ -188,7 +208,7 @@ fn allowed_at(path: &str) -> String {
 }
 
 /// Whether the parser met a value of another type than the field's.
-fn is_about_type(code: &Ron) -> bool {
+pub(crate) fn is_about_type(code: &Ron) -> bool {
     matches!(
         code,
         Ron::ExpectedArray
@@ -211,7 +231,7 @@ fn is_about_type(code: &Ron) -> bool {
 }
 
 /// The byte at a line and column, both from 1.
-fn byte_of(text: &str, position: Position) -> usize {
+pub(crate) fn byte_of(text: &str, position: Position) -> usize {
     let line = text.split_inclusive('\n').take(position.line.saturating_sub(1)).map(str::len).sum::<usize>();
     let column = text[line..].chars().take(position.col.saturating_sub(1)).map(char::len_utf8).sum::<usize>();
     line + column

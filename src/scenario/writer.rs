@@ -148,7 +148,7 @@ fn leaf(parameter: &Parameter, value: &Value) -> String {
 }
 
 /// Text in quotes, with the escapes that RON knows.
-fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     let mut quoted = String::with_capacity(text.len() + 2);
     quoted.push('"');
     for character in text.chars() {

@@ -84,6 +84,113 @@ fn scenario_files() {
     }
 }
 
+const FIGURES: &str = "lanes, distribution, outcomes, slice-count, exposed-time, fronts, late-correction, eyes-field, \
+                       the-run, late-share, loads-and-headroom";
+
+/// A talk with something in place of its second step's fields behind the figure.
+fn talk_with(fields: &str) -> Vec<u8> {
+    let step = "(candidate: \"a\", baseline: \"a\", figure: \"lanes\")";
+    let scenarios = "{\n    \"a\": Scenario(run: (frames: 300)),\n  }";
+    let second = format!("(\n      candidate: \"a\",\n      baseline: \"a\",\n      {fields},\n    )");
+    format!("Talk(\n  version: 1,\n  title: \"t\",\n  scenarios: {scenarios},\n  steps: [\n    {step},\n    {second},\n  ],\n)\n")
+        .into_bytes()
+}
+
+#[test]
+fn talk_files() {
+    let cases: Vec<(Vec<u8>, String)> = vec![
+        (b"".to_vec(), " it is empty, a talk is expected".to_owned()),
+        (b"\0\0\0".to_vec(), "1: `Talk(` is expected here".to_owned()),
+        (b"Talk(title: \"\xff\")".to_vec(), "1: it is no text in UTF-8".to_owned()),
+        (b"Talk(\n  version: 2,\n  whatever: 5,\n)".to_vec(), "2: version: found `2`, which is newer than this program; allowed: 1".to_owned()),
+        (b"Talk(version: 1, title: \"t\", scenarios: {}, steps: [])".to_vec(), " steps: found none, allowed: 1 to 200".to_owned()),
+        (b"Talk(version: 1, title: \"\", scenarios: {}, steps: [])".to_vec(), " title: found 0 letters, allowed: 1 to 120".to_owned()),
+        (b"Talk(version: 1,\n title: \"t\", scenarios: {},\n stops: [])".to_vec(), "3: `stops`: found an unknown field, allowed: version, title, scenarios, steps".to_owned()),
+        (b"Talk(version: 1, title: \"t\", scenarios: {})".to_vec(), "1: steps: this field is missing".to_owned()),
+        (b"Talk(version: 1, title: 5, scenarios: {}, steps: [])".to_vec(), "1: title: found `5`, allowed: text in quotes".to_owned()),
+        (talk_with("figure: \"lains\""), format!("12: step 2: figure: found `lains`, allowed: {FIGURES}; studies are not kept in talks")),
+        (talk_with("figure: \"sweep\""), format!("12: step 2: figure: found `sweep`, allowed: {FIGURES}; studies are not kept in talks")),
+        (talk_with("figure: \"lanes\", frame: 300"), "12: step 2: frame: found 300, allowed: 0 to 299".to_owned()),
+        (talk_with("figure: \"lanes\",\n      frame: -1"), "13: step 2: frame: found `-1`, allowed: whole numbers from 0 on".to_owned()),
+        (talk_with("figure: \"lanes\", walk_ms: -1.0"), "12: step 2: walk_ms: found -1 ms, allowed: 0 to 1000000 ms".to_owned()),
+        (talk_with("figure: \"outcomes\", walk_ms: 1.0"), "12: step 2: walk_ms: found for outcomes, allowed: for lanes, fronts".to_owned()),
+        (talk_with("figure: \"lanes\", from_ms: 1.0"), "12: step 2: from_ms: found `from_ms alone`, allowed: with to_ms".to_owned()),
+        (
+            talk_with("figure: \"lanes\", from_ms: 2.0, to_ms: 1.0"),
+            "12: step 2: from_ms, to_ms: found 2 to 1 ms, allowed: at least 0.02 ms, within 1000000 ms".to_owned(),
+        ),
+        (talk_with("figure: \"lanes\", measure: \"stream\""), "12: step 2: measure: found `lanes`, allowed: for distribution".to_owned()),
+        (talk_with("figure: \"outcomes\", highlight: [\"link\"]"), "12: step 2: highlight: found for outcomes, allowed: for lanes, exposed-time, fronts, loads-and-headroom".to_owned()),
+        (talk_with("figure: \"lanes\",\n      captoin: \"x\""), "13: step 2: `captoin`: found an unknown field, allowed: candidate, baseline, figure, frame, from_ms, to_ms, walk_ms, measure, form, quantile, highlight, headline, text".to_owned()),
+        (talk_with("figure: \"lanes\", figure: \"lanes\""), "12: step 2: figure: this field is given twice".to_owned()),
+        (talk_with("frame: 3"), "13: step 2: figure: this field is missing".to_owned()),
+    ];
+    for (content, message) in cases {
+        let folder = folder_with(&[("bad.ron", &content)]);
+        refused(folder.path(), &["talk", "bad.ron", "out"], &format!("bad.ron:{message}"));
+        assert!(!folder.path().join("out").exists());
+    }
+}
+
+#[test]
+fn talks_with_broken_parts() {
+    let text = |scenario: &str, candidate: &str| {
+        format!(
+            "Talk(\n  version: 1,\n  title: \"t\",\n  scenarios: {{\n    \"a\": Scenario(\n      {scenario},\n    ),\n  }},\n  \
+             steps: [(candidate: \"a\", baseline: \"a\", figure: \"lanes\"), (candidate: \"{candidate}\", baseline: \"a\", figure: \"lanes\")],\n)"
+        )
+    };
+    let cases = [
+        (
+            text("slices: (count: 0)", "a"),
+            "6: step 1: scenario `a`: slices.count: found 0, allowed: whole numbers 1 to 64",
+        ),
+        (
+            text("slices: (cuont: 2)", "a"),
+            "6: step 1: scenario `a`: slices.cuont: found an unknown field, allowed: count, shape, block_px, spread_cv, bits_penalty_pct",
+        ),
+        (
+            text("format: 7", "a"),
+            "6: step 1: scenario `a`: format: found 7, which is newer than this program; allowed: 1",
+        ),
+        (text("slices: (count: 2)", "b"), "9: step 2: candidate: found `b`, allowed: a"),
+    ];
+    for (content, message) in cases {
+        let folder = folder_with(&[("bad.ron", content.as_bytes())]);
+        refused(folder.path(), &["talk", "bad.ron", "out"], &format!("bad.ron:{message}"));
+    }
+    let many = "(candidate: \"a\", baseline: \"a\", figure: \"lanes\"),\n".repeat(201);
+    let many = format!("Talk(version: 1, title: \"t\", scenarios: {{\"a\": ()}},\nsteps: [\n{many}])");
+    let folder = folder_with(&[("many.ron", many.as_bytes()), ("huge.ron", &vec![b' '; (16 << 20) + 1])]);
+    refused(folder.path(), &["talk", "many.ron", "out"], "many.ron:2: steps: found 201, allowed: 1 to 200");
+    refused(
+        folder.path(),
+        &["talk", "huge.ron", "out"],
+        "huge.ron: cannot be read: it is larger than 16 MiB, which no talk is",
+    );
+    refused(folder.path(), &["talk", "no.ron", "out"], "no.ron: cannot be read: there is no such file or folder");
+    refused(
+        folder.path(),
+        &["talk", "why", "out"],
+        "\"why\": found no talk of that name, allowed: a talk's file, or why-slices, how-many-slices",
+    );
+    refused(
+        folder.path(),
+        &["talk", "--show", "why"],
+        "\"why\": found no talk of that name, allowed: a talk's file, or why-slices, how-many-slices",
+    );
+    refused(
+        folder.path(),
+        &["talk", "why-slices"],
+        "why-slices: found no folder for the pictures, allowed: `framelap talk TALK OUTDIR`",
+    );
+    refused(
+        folder.path(),
+        &["talk", "why-slices", "many.ron"],
+        "many.ron: the folder cannot be made: a file is in its place",
+    );
+}
+
 #[test]
 fn scenarios_that_are_not_there() {
     let folder = folder_with(&[]);

@@ -378,7 +378,7 @@ fn help_completions_and_manual_page_name_every_command() {
     for arguments in texts {
         let text = answer(folder.path(), arguments);
         let studies = ["compare", "sweep", "map", "sensitivity", "search", "split", "what-if"];
-        let others = ["simulate", "presets", "differences", "figure", "picture", "completions", "manpage"];
+        let others = ["simulate", "presets", "differences", "figure", "talk", "picture", "completions", "manpage"];
         for name in studies.into_iter().chain(others) {
             assert!(text.to_lowercase().contains(name), "{arguments:?}: {name}");
         }

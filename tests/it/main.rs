@@ -22,4 +22,5 @@ mod sliced_load;
 mod steady;
 mod strides;
 mod studies;
+mod talk;
 mod world;

@@ -11,34 +11,9 @@ use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::axis::decades;
+pub use crate::report::figures::distribution::Form;
 use crate::report::figures::distribution::{Histograms, Measure, QUANTILES};
 use crate::report::format::{count, maybe_ms, ms, number, share, with_unit};
-
-/// How the samples are drawn.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub enum Form {
-    /// Share of the samples in every bin.
-    #[default]
-    Histogram,
-    /// Share of the samples up to a value.
-    Cumulative,
-    /// Share of the samples later than a value, logarithmic.
-    Tail,
-}
-
-impl Form {
-    /// All, in the order of the switch.
-    pub const ALL: [Self; 3] = [Self::Histogram, Self::Cumulative, Self::Tail];
-
-    /// Its name.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Histogram => "Histogram",
-            Self::Cumulative => "Cumulative",
-            Self::Tail => "Tail",
-        }
-    }
-}
 
 /// Which measure is drawn, and how.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]

@@ -6,12 +6,14 @@ use eframe::egui::{
 };
 
 use super::chart::{self, Scale};
+use super::highlight;
 use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::fronts::{Course, Front, Fronts, Strip};
 use crate::report::figures::walk::Walk;
 use crate::report::format::{count, exact_ms, ms, share};
+use crate::talk::Highlight;
 use crate::time::ns_to_ms;
 
 const LEFT: f32 = 48.0;
@@ -38,9 +40,11 @@ pub fn fronts(ui: &mut Ui, fronts: &Fronts, names: &[String; 2], walk: Option<(&
     let size = vec2(ui.available_width(), ui.available_height().max(LEAST_HEIGHT));
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(fronts, names)));
-    let sheet = Sheet::new(rect, fronts, walk.map(|(_, at_ns)| at_ns));
+    let highlight = highlight::highlight(ui);
+    let sheet = Sheet { highlight, ..Sheet::new(rect, fronts, walk.map(|(_, at_ns)| at_ns)) };
     if ui.is_rect_visible(rect) {
         sheet.paint(ui, fronts, names);
+        sheet.outline(ui, fronts);
         if let Some((walk, at_ns)) = walk {
             sheet.stands(ui, walk, at_ns);
         }
@@ -55,6 +59,8 @@ struct Sheet {
     x: Scale,
     /// Up to where time has come, in a walk \[ns\].
     until_ns: Option<i64>,
+    /// Stages whose gaps and fronts keep their strength.
+    highlight: Highlight,
 }
 
 impl Sheet {
@@ -66,7 +72,7 @@ impl Sheet {
         let first = panel(rect.top() + ABOVE);
         let panels = [first, panel(first.bottom() + BETWEEN + ABOVE)];
         let end_ms = ns_to_ms(fronts.end_ns()).max(1.0);
-        Self { panels, x: Scale::linear(0.0, end_ms * 1.03, left, right), until_ns }
+        Self { panels, x: Scale::linear(0.0, end_ms * 1.03, left, right), until_ns, highlight: Highlight::default() }
     }
 
     /// What the photons wait for now, in the corner of each panel.
@@ -79,6 +85,28 @@ impl Sheet {
             let colors = [palette.ink, ground];
             let text = walk.in_words(side, at_ns);
             ink::text_on(ui.painter(), at, Align2::RIGHT_CENTER, text, theme::small(), colors);
+        }
+    }
+
+    /// Whether a front and the gap before it have full strength.
+    fn strong(&self, front: Front) -> bool {
+        !self.highlight.fades() || self.highlight.front(front)
+    }
+
+    /// Outlines the gaps before the fronts that are highlighted.
+    fn outline(&self, ui: &Ui, fronts: &Fronts) {
+        let stroke = Stroke::new(1.5, Palette::current(ui).ink);
+        for (side, front) in Side::BOTH.into_iter().flat_map(|side| Front::ALL.map(|front| (side, front))) {
+            let Some(course) = &fronts.sides[side.index()] else { continue };
+            let before = (front as usize).checked_sub(1).map(|before| Front::ALL[before]);
+            let Some(before) = before.filter(|_| self.highlight.fades() && self.highlight.front(front)) else {
+                continue;
+            };
+            let mut way = self.stairs(side, &course.strips, before, true);
+            let back = self.stairs(side, &course.strips, front, true);
+            way.truncate(back.len());
+            way.extend(back.into_iter().rev());
+            ui.painter().add(Shape::closed_line(way, stroke));
         }
     }
 
@@ -176,7 +204,7 @@ impl Sheet {
                 let to = self.until_ns.map_or(to, |until_ns| until_ns.min(to));
                 let [low, high] = strip.rows.map(|share| self.height(side, share));
                 let rect = Rect::from_min_max(pos2(self.place(from), high), pos2(self.place(to), low));
-                let shade = SHADES[front as usize];
+                let shade = SHADES[front as usize] * if self.strong(front) { 1.0 } else { 0.25 };
                 match side {
                     Side::Baseline => {
                         plate.fill(rect, theme::blend(palette.sheet, palette.baseline, shade * 0.4));
@@ -227,6 +255,7 @@ impl Sheet {
             }
             let stairs = self.stairs(side, &course.strips, front, true);
             let Some(top) = stairs.last().copied() else { continue };
+            let color = if self.strong(front) { color } else { highlight::faded(color, palette) };
             stroke(painter, &stairs, front, color);
             if !self.names_fronts() {
                 continue;

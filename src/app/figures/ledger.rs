@@ -4,6 +4,7 @@ use eframe::egui::{
     Align2, Color32, FontId, Painter, Rangef, Rect, Response, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
 
+use super::highlight;
 use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
@@ -58,17 +59,22 @@ pub fn ledger(ui: &mut Ui, ledger: &Ledger, names: &[String; 2]) -> Option<Stage
     let room = ui.available_height();
     let all = ledger.entries.len() + 1;
     let parts = all as f32 * ROW.min <= room;
-    let rows = if parts { all } else { ledger.entries.iter().filter(|entry| !entry.part).count() + 1 };
-    let height = (room / rows as f32).clamp(ROW.min, ROW.max).floor();
+    let lines = if parts { all } else { ledger.entries.iter().filter(|entry| !entry.part).count() + 1 };
+    let height = (room / lines as f32).clamp(ROW.min, ROW.max).floor();
     let full = ledger.entries.iter().flat_map(|entry| entry.values_ms).flatten().fold(0.1, f64::max);
+    let highlight = highlight::highlight(ui);
+    let (strong, painter) = (highlight.entries(ledger), ui.painter().clone());
+    let mut rows = highlight::Rows::new(&painter, &highlight, palette);
     let mut clicked = None;
     for (place, entry) in ledger.entries.iter().enumerate().filter(|(_, entry)| parts || !entry.part) {
         let response = row(ui, entry, height, full, palette);
+        rows.add(response.rect, strong[place]);
         if response.clicked() {
             clicked = Some(entry.stage);
         }
         response.on_hover_text(told(entry, &ledger.entries[place + 1..]));
     }
+    rows.mark();
     total(ui, ledger, height, palette);
     clicked
 }

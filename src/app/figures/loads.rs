@@ -3,6 +3,7 @@
 use eframe::egui::{Align2, Painter, Rangef, Rect, Response, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
 use super::chart::Scale;
+use super::highlight;
 use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
@@ -31,6 +32,9 @@ pub fn loads(ui: &mut Ui, loads: &Loads, names: &[String; 2]) -> Option<Stage> {
     ui.add_space(2.0);
     let room = ui.available_height() - BELOW;
     let height = (room / loads.rows.len() as f32).clamp(ROW.min, ROW.max).floor();
+    let highlight = highlight::highlight(ui);
+    let painter = ui.painter().clone();
+    let mut rows = highlight::Rows::new(&painter, &highlight, palette);
     let mut clicked = None;
     let mut all: Option<Rect> = None;
     for row in &loads.rows {
@@ -39,12 +43,14 @@ pub fn loads(ui: &mut Ui, loads: &Loads, names: &[String; 2]) -> Option<Stage> {
         response.widget_info(|| WidgetInfo::labeled(Role::Button, true, in_words(row)));
         if ui.is_rect_visible(rect) {
             server(ui, rect, row, &scale(loads, rect), &response, palette);
+            rows.add(rect, highlight.stage(row.stage));
         }
         if response.clicked() {
             clicked = Some(row.stage);
         }
         response.on_hover_text(told(row, names));
     }
+    rows.mark();
     let (axis, _) = ui.allocate_exact_size(vec2(ui.available_width(), BELOW), Sense::hover());
     if let Some(all) = all.filter(|all| ui.is_rect_visible(all.union(axis))) {
         let x = scale(loads, all);

@@ -52,11 +52,14 @@ pub enum Take {
     SaveTable,
     /// Into a file whose path is typed.
     TypePath,
+    /// As a step of the talk in hand.
+    Step,
 }
 
 impl Take {
     /// All, in the order of the list.
-    const ALL: [Self; 5] = [Self::CopyPicture, Self::CopyTable, Self::SavePicture, Self::SaveTable, Self::TypePath];
+    const ALL: [Self; 6] =
+        [Self::CopyPicture, Self::CopyTable, Self::SavePicture, Self::SaveTable, Self::TypePath, Self::Step];
 
     const fn name(self) -> &'static str {
         match self {
@@ -65,6 +68,7 @@ impl Take {
             Self::SavePicture => "Save picture…",
             Self::SaveTable => "Save table…",
             Self::TypePath => "Save to typed path…",
+            Self::Step => "Keep as a step",
         }
     }
 
@@ -75,6 +79,7 @@ impl Take {
             Self::SavePicture => "As .png or .svg, by the ending of the name",
             Self::SaveTable => "As .csv, numbers in full",
             Self::TypePath => "As .png, .svg or .csv, by the ending of the name",
+            Self::Step => "Of the talk in hand, with what is looked at (Ctrl+K)",
         }
     }
 }

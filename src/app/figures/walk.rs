@@ -28,6 +28,9 @@ pub const WALK_KEYS: [(&str, &str); 4] = [
     ("R", "Walk: from the pose again"),
 ];
 
+/// The same keys.
+pub const WALKING: [Key; 6] = [Key::P, Key::Comma, Key::Period, Key::N, Key::M, Key::R];
+
 /// How far a walk has come, if one is open.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct WalkView(Option<Going>);

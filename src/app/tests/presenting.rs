@@ -220,7 +220,7 @@ fn walk_is_brought_to_where_it_is_seen() {
 }
 
 /// Every text seen, its size as a share of the height, and whether it is whole.
-fn texts(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<(String, f32, bool)> {
+pub(super) fn texts(ctx: &Context, app: &mut App, size: [f32; 2]) -> Vec<(String, f32, bool)> {
     let (shapes, scale) = picture::lay_out(ctx, |ui| app.contents(ui), size, 1.0, |_| ());
     let screen = Rect::from_min_size(Pos2::ZERO, (eframe::egui::Vec2::from(size)) / scale);
     let mut texts = Vec::new();

@@ -40,7 +40,7 @@ fn rest(window: &mut Harness<'static, App>, done: impl Fn() -> bool) {
 }
 
 #[derive(Debug)]
-struct Dropped(std::path::PathBuf);
+pub(super) struct Dropped(pub(super) std::path::PathBuf);
 
 impl DroppedFile for Dropped {
     fn path(&self) -> &Path {

@@ -5,6 +5,32 @@ use serde::{Deserialize, Serialize};
 use super::table::{Table, cells};
 use crate::measure::{Distribution, Samples, Series, Summary};
 
+/// How the samples are drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Form {
+    /// Share of the samples in every bin.
+    #[default]
+    Histogram,
+    /// Share of the samples up to a value.
+    Cumulative,
+    /// Share of the samples later than a value, logarithmic.
+    Tail,
+}
+
+impl Form {
+    /// All, in the order of the switch.
+    pub const ALL: [Self; 3] = [Self::Histogram, Self::Cumulative, Self::Tail];
+
+    /// Its name.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Histogram => "Histogram",
+            Self::Cumulative => "Cumulative",
+            Self::Tail => "Tail",
+        }
+    }
+}
+
 /// What is spread.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Measure {

@@ -1,6 +1,8 @@
 //! What late correction leaves: rotation, parallax and guard band against the motion that they come from, baseline and
 //! candidate. The formulas are those of the summary, so that a curve at the scenario's own motion is the summary's number.
 
+use serde::{Deserialize, Serialize};
+
 use super::Side;
 use super::table::{DESIGNS, Table, cells};
 use crate::measure::statistics::Ranks;
@@ -46,7 +48,7 @@ impl What {
 }
 
 /// At which quantile of the ages that it comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Rank {
     /// The median.
     Median,

@@ -116,7 +116,7 @@ fn of_number(number: f64, whole: bool, typed: &str) -> Option<Value> {
 }
 
 /// What was typed, in quotes.
-pub(in crate::scenario) fn quoted(text: &str) -> String {
+pub(crate) fn quoted(text: &str) -> String {
     format!("`{}`", cut(text))
 }
 

@@ -5,6 +5,7 @@ use eframe::egui::{Align2, Color32, Painter, Pos2, Rangef, Rect, Stroke, Ui, pos
 use super::window::Window;
 use super::{Look, gain_in_words, path};
 use crate::app::figures::chart::{self, Scale};
+use crate::app::figures::highlight;
 use crate::app::figures::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
 use crate::engine::Fate;
@@ -103,6 +104,7 @@ impl Sheet {
                 }
             }
         }
+        self.set_off(ui, palette);
         let area = self.time_area();
         if let Some((_, at_ns)) = walk {
             clipped.vline(x.place(ns_to_ms(at_ns)), area.y_range(), Stroke::new(1.5, palette.ink));
@@ -114,6 +116,16 @@ impl Sheet {
         let pose = format!("ms since the pose of frame {}", count(frame as u64));
         let name = format!("{pose}; knotted line: its critical path, dotted where it waits");
         chart::x_axis(painter, area, &x, &name, palette);
+    }
+
+    /// Lanes that are not highlighted fade, where some are.
+    fn set_off(&self, ui: &Ui, palette: &Palette) {
+        let highlight = highlight::highlight(ui);
+        let mut rows = highlight::Rows::new(ui.painter(), &highlight, palette);
+        for (side, stage) in Side::BOTH.into_iter().flat_map(|side| Stage::ALL.map(|stage| (side, stage))) {
+            rows.add(self.lane(side, stage).with_min_x(self.rect.left()), highlight.stage(stage));
+        }
+        rows.mark();
     }
 
     /// The gain as a length between the two photon marks.

@@ -1,0 +1,462 @@
+//! The talk in hand: what is kept of it, what can be done with it, and whether its work is saved.
+
+use std::path::{Path, PathBuf};
+
+use eframe::egui::Context;
+use serde::{Deserialize, Serialize};
+
+use super::look;
+use crate::app::App;
+use crate::app::answers::too_long;
+use crate::app::command::Purpose;
+use crate::app::given::absolute;
+use crate::app::guard::Step as Guarded;
+use crate::app::pair::{Document, Origin, Pair};
+use crate::app::state::Places;
+use crate::files;
+use crate::report::figures::Side;
+use crate::scenario::presets::own;
+use crate::talk::{self, Look, MOST_STEPS, Part, Step, Talk, shipped};
+
+/// Changes that can be taken back.
+const MOST_BEFORE: usize = 100;
+/// What a talk is called before it has a title.
+const UNTITLED: &str = "Untitled talk";
+
+/// A talk and where it is kept.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
+pub(in crate::app) struct InHand {
+    pub(in crate::app) talk: Talk,
+    pub(in crate::app) source: Source,
+}
+
+/// Where a talk came from.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub(in crate::app) enum Source {
+    /// It was begun here.
+    #[default]
+    New,
+    /// It ships with the program, under that name.
+    Shipped(String),
+    /// A file.
+    File(PathBuf),
+}
+
+/// What belongs to the talk in hand and does not last.
+#[derive(Debug, Default)]
+pub(in crate::app) struct Desk {
+    /// Whether the list of steps is seen.
+    pub(in crate::app) shown: bool,
+    /// The step that is edited.
+    pub(in crate::app) chosen: usize,
+    /// What is in the file that was opened or saved last.
+    saved: Option<(PathBuf, Talk)>,
+    /// What came back from the last session.
+    restored: Option<InHand>,
+    /// What was there before each change.
+    before: Vec<Option<InHand>>,
+    /// The text that is being changed: further letters belong to the same change.
+    typing: Option<(usize, &'static str)>,
+}
+
+/// What can be done with a talk.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::app) enum Act {
+    /// Shows or hides the list of steps.
+    Panel,
+    /// What is on screen becomes the last step.
+    Keep,
+    /// A talk without steps.
+    New,
+    /// Asks for a file to open.
+    Open,
+    /// A shipped talk.
+    Shipped(&'static str),
+    /// Saves it to its file, or asks for one.
+    Save,
+    /// Asks for a file to save it to.
+    SaveAs,
+    /// Takes the last change back.
+    Undo,
+    /// Gives it another title.
+    Title(String),
+    /// Chooses a step.
+    Choose(usize),
+    /// Gives a step another headline.
+    Headline(usize, String),
+    /// Gives a step another text.
+    Text(usize, String),
+    /// Highlights a part of a step, or no longer.
+    Highlight(usize, Part),
+    /// Moves a step to another place.
+    Move(usize, usize),
+    /// A step once more, after it.
+    Duplicate(usize),
+    /// Takes a step away.
+    Remove(usize),
+    /// A step becomes what is on screen; its caption stays.
+    Replace(usize),
+    /// Puts a step on the page.
+    Show(usize),
+    /// Presents it from a step on.
+    Present(usize),
+}
+
+impl App {
+    /// Does what was asked for.
+    pub(in crate::app) fn act_talk(&mut self, act: Act, ctx: &Context) {
+        match act {
+            Act::Panel => self.talk.shown = !self.talk.shown,
+            Act::Keep => self.keep_step(ctx),
+            Act::New => {
+                let talk = Talk::titled(UNTITLED);
+                self.step(Guarded::Talk(Box::new(InHand { talk, source: Source::New }), None), ctx);
+            }
+            Act::Open => self.files.ask(Purpose::OpenTalk, String::new(), ctx.clone()),
+            Act::Shipped(slug) => {
+                let Some(shipped) = shipped::find(slug) else { return };
+                let talk = shipped.talk().clone();
+                let in_hand = InHand { talk, source: Source::Shipped(slug.to_owned()) };
+                self.step(Guarded::Talk(Box::new(in_hand), None), ctx);
+            }
+            Act::Save => self.save_talk(ctx),
+            Act::SaveAs if self.state.talk.is_some() => {
+                self.files.ask(Purpose::SaveTalk, self.suggested_talk_name(), ctx.clone());
+            }
+            Act::SaveAs => {}
+            Act::Undo => {
+                if let Some(before) = self.talk.before.pop() {
+                    self.state.talk = before;
+                    self.talk.typing = None;
+                }
+            }
+            Act::Show(step) => self.show_on_page(step, ctx),
+            Act::Present(step) => self.present_in_hand(step, ctx),
+            Act::Choose(step) => self.talk.chosen = step,
+            Act::Replace(step) => self.replace_step(step),
+            act => self.edit_talk(&act),
+        }
+        let last = self.state.talk.as_ref().map_or(0, |in_hand| in_hand.talk.steps.len().saturating_sub(1));
+        self.talk.chosen = self.talk.chosen.min(last);
+    }
+
+    /// Changes the talk in hand; letters typed into the same text one after the other are one change.
+    fn edit_talk(&mut self, act: &Act) {
+        let typing = match act {
+            Act::Title(_) => Some((0, "title")),
+            Act::Headline(step, _) => Some((*step, "headline")),
+            Act::Text(step, _) => Some((*step, "text")),
+            _ => None,
+        };
+        let Some(in_hand) = &mut self.state.talk else { return };
+        let before = in_hand.clone();
+        edit(&mut in_hand.talk, act, &mut self.talk.chosen);
+        if *in_hand != before && (typing.is_none() || typing != self.talk.typing) {
+            self.talk.note(Some(before));
+        }
+        self.talk.typing = typing;
+    }
+
+    /// What is on screen as a step without a caption; why not, where it is none.
+    fn on_screen(&self) -> Result<(Look, Pair), String> {
+        let figure = self.figure_in_hand();
+        let name = figure.entry().name;
+        let shown = look::shown(figure).ok_or_else(|| {
+            format!("{name} is a study, and talks hold none: keep the figure that shows what it found.")
+        })?;
+        if let Some(problem) = &self.answers.problem {
+            return Err(problem.text.clone());
+        }
+        let pair = self.state.pair.clone();
+        let frames = Side::BOTH.map(|side| pair.of(side).scenario.run.frames);
+        let last = frames[0].min(frames[1]).saturating_sub(1) as usize;
+        Ok((look::look(shown, &self.views, last), pair))
+    }
+
+    /// The figure that is presented, or else the one at the place that was used last.
+    pub(in crate::app) fn figure_in_hand(&self) -> crate::app::gallery::Figure {
+        let presented = self.presenting.as_ref().map(crate::app::present::Presenting::figure);
+        presented.unwrap_or_else(|| self.state.places.at(self.state.page))
+    }
+
+    fn keep_step(&mut self, ctx: &Context) {
+        let (look, pair) = match self.on_screen() {
+            Ok(found) => found,
+            Err(why) => return self.message = Some(format!("Not kept. {why}")),
+        };
+        let before = self.state.talk.clone();
+        let talk = &mut self
+            .state
+            .talk
+            .get_or_insert_with(|| InHand { talk: Talk::titled(UNTITLED), source: Source::New })
+            .talk;
+        if talk.steps.len() >= MOST_STEPS {
+            return self.message = Some(format!("Not kept. A talk has at most {MOST_STEPS} steps."));
+        }
+        let presented = self.presenting.as_ref().and_then(|presenting| presenting.cast.as_ref());
+        let told = presented.map(|cast| cast.step());
+        let [baseline, candidate] = Side::BOTH.map(|side| talk.take_in(&pair.of(side).scenario));
+        talk.steps.push(Step {
+            candidate,
+            baseline,
+            look,
+            headline: told
+                .map_or_else(|| look::figure(look.figure).entry().name.to_owned(), |step| step.headline.clone()),
+            text: told.map_or_else(String::new, |step| step.text.clone()),
+            highlight: told.map_or_else(Vec::new, |step| step.highlight.clone()),
+        });
+        let number = talk.steps.len();
+        self.talk.note(before);
+        self.talk.typing = None;
+        self.talk.chosen = number - 1;
+        self.outbox.say(format!("kept as step {number} of the talk"), ctx);
+    }
+
+    fn replace_step(&mut self, step: usize) {
+        let (look, pair) = match self.on_screen() {
+            Ok(found) => found,
+            Err(why) => return self.message = Some(format!("Not replaced. {why}")),
+        };
+        let Some(in_hand) = &mut self.state.talk else { return };
+        let before = in_hand.clone();
+        let [baseline, candidate] = Side::BOTH.map(|side| in_hand.talk.take_in(&pair.of(side).scenario));
+        let Some(step) = in_hand.talk.steps.get_mut(step) else { return };
+        (step.baseline, step.candidate, step.look) = (baseline, candidate, look);
+        if !look.figure.has_parts() {
+            step.highlight.clear();
+        }
+        in_hand.talk.prune();
+        self.talk.note(Some(before));
+        self.talk.typing = None;
+    }
+
+    /// Puts the pair of a step on the page as one step of undo, and its figure in the middle.
+    fn show_on_page(&mut self, step: usize, ctx: &Context) {
+        let Some(talk) = self.state.talk.as_ref().map(|in_hand| &in_hand.talk) else { return };
+        let (Some([baseline, candidate]), Some(shown)) = (talk.pair(step), talk.steps.get(step)) else { return };
+        let document =
+            |scenario: &crate::scenario::Scenario| Document { scenario: scenario.clone(), origin: Origin::Elsewhere };
+        let pair = Pair { baseline: document(baseline), candidate: document(candidate) };
+        let look = shown.look;
+        self.step(Guarded::Show(Box::new(pair), look), ctx);
+    }
+
+    /// The same after it was asked about work that would be lost.
+    pub(in crate::app) fn put_on_page(&mut self, pair: Pair, look: &Look, ctx: &Context) {
+        self.change("step of a talk", ctx, |now| *now = pair);
+        self.column.forget_notes();
+        let presented = self.views.presented;
+        self.views = crate::app::Views { presented, studies: self.views.studies.clone(), ..look::views(look) };
+        self.state.places.put(Places::MIDDLE, look::figure(look.figure));
+        self.state.page = Places::MIDDLE;
+    }
+
+    fn present_in_hand(&mut self, step: usize, ctx: &Context) {
+        if self.presenting.is_some() {
+            return self.stop_presenting(ctx);
+        }
+        let Some(talk) = self.state.talk.as_ref().map(|in_hand| in_hand.talk.clone()) else {
+            return self.message = Some("Not presented. There is no talk: keep a step, or open one.".to_owned());
+        };
+        if let Err(error) = talk.check() {
+            return self.message = Some(format!("Not presented. {error}."));
+        }
+        let too_long = (0..talk.steps.len()).find_map(|step| talk.pair(step)?.into_iter().find_map(too_long));
+        if let Some((_, why)) = too_long {
+            return self.message = Some(format!("Not presented. {why}"));
+        }
+        self.message = None;
+        self.present_talk(&talk, step, ctx);
+    }
+}
+
+impl App {
+    /// A file that cannot be used is refused in words; the talk in hand stays.
+    pub(in crate::app) fn load_talk(&mut self, path: &Path, ctx: &Context) {
+        let mark = files::mark(path);
+        match talk::load(path) {
+            Ok(talk) => {
+                self.message = None;
+                let in_hand = InHand { talk, source: Source::File(absolute(path)) };
+                self.step(Guarded::Talk(Box::new(in_hand), mark), ctx);
+            }
+            Err(error) => self.message = Some(format!("Not opened. {error}")),
+        }
+    }
+
+    /// Takes a talk of the command line in hand. Work of last time that is not saved can be brought back.
+    pub(in crate::app) fn open_talk(&mut self, talk: Talk, path: &Path) {
+        let source = Source::File(absolute(path));
+        if self.talk_differs() && self.state.talk.as_ref().is_some_and(|in_hand| in_hand.source != source) {
+            let message =
+                "A talk of last time that is not saved gave way; Undo change in the window of the talk brings it back.";
+            self.message = Some(message.to_owned());
+        } else if self.talk_differs() {
+            // The same file: its unsaved changes of last time go on.
+            self.talk.shown = true;
+            return;
+        }
+        self.take_talk(InHand { talk, source }, files::mark(path));
+    }
+
+    /// Takes a talk in hand; with the mark of its file.
+    pub(in crate::app) fn take_talk(&mut self, in_hand: InHand, mark: Option<u64>) {
+        if let Source::File(path) = &in_hand.source {
+            self.talk.saved = Some((path.clone(), in_hand.talk.clone()));
+            self.state.note_recent_talk(path);
+            self.state.note_mark(path, mark);
+        }
+        let before = self.state.talk.replace(in_hand);
+        self.talk.note(before);
+        (self.talk.typing, self.talk.chosen, self.talk.shown) = (None, 0, true);
+    }
+
+    /// Takes up the talk that a session brought back.
+    pub(in crate::app) fn restore_talk(&mut self) {
+        let Some(in_hand) = self.state.talk.clone() else { return };
+        if let Source::File(path) = &in_hand.source {
+            self.talk.saved = talk::load(path).ok().map(|talk| (path.clone(), talk));
+        }
+        self.talk.restored = Some(in_hand);
+        if self.talk_differs() {
+            self.talk.shown = true;
+        }
+    }
+
+    /// Whether the talk in hand has work that no file holds.
+    pub(in crate::app) fn talk_differs(&self) -> bool {
+        let Some(InHand { talk, source }) = &self.state.talk else { return false };
+        match source {
+            Source::New => !talk.steps.is_empty(),
+            Source::Shipped(slug) => shipped::find(slug).is_none_or(|shipped| shipped.talk() != talk),
+            Source::File(path) => !self.talk.saved.as_ref().is_some_and(|(file, saved)| file == path && saved == talk),
+        }
+    }
+
+    /// The same, unless the last session left it so and the next one brings it back.
+    pub(in crate::app) fn talk_lost_by_closing(&self) -> bool {
+        self.talk_differs() && self.talk.restored != self.state.talk
+    }
+
+    /// The talk's file, if it has one.
+    pub(in crate::app) fn talk_file(&self) -> Option<&Path> {
+        match &self.state.talk.as_ref()?.source {
+            Source::File(path) => Some(path),
+            Source::New | Source::Shipped(_) => None,
+        }
+    }
+
+    /// Title and place of the talk, and whether it is saved, in words.
+    pub(in crate::app) fn talk_in_words(&self) -> String {
+        let Some(InHand { talk, source }) = &self.state.talk else { return "No talk".to_owned() };
+        let source = match source {
+            Source::New => "not in a file yet".to_owned(),
+            Source::Shipped(_) => "shipped with the program".to_owned(),
+            Source::File(path) => path.display().to_string(),
+        };
+        let changed = if self.talk_differs() { ", changed and not saved" } else { "" };
+        format!("Talk: {}, {source}{changed}", talk.title.trim())
+    }
+
+    fn save_talk(&mut self, ctx: &Context) {
+        match self.talk_file().map(Path::to_path_buf) {
+            Some(path) if self.changed_outside(&path) => self.ask_to_replace_talk(path, true),
+            Some(path) => self.write_talk(&path, ctx),
+            None => self.act_talk(Act::SaveAs, ctx),
+        }
+    }
+
+    /// Saves the talk to a path; `agreed` tells whether the system's dialog has asked already about a file of that name.
+    pub(in crate::app) fn save_talk_to(&mut self, path: &Path, agreed: bool, ctx: &Context) {
+        let picked = absolute(path);
+        let path = if picked.extension().is_none() { picked.with_extension("ron") } else { picked.clone() };
+        if self.talk_file().is_some_and(|own| crate::app::saving::same_file(own, &path)) {
+            self.save_talk(ctx);
+        } else if path.is_file() && !(agreed && path == picked) {
+            self.ask_to_replace_talk(path, false);
+        } else {
+            self.write_talk(&path, ctx);
+        }
+    }
+
+    /// Writes the talk; what is saved can be opened again.
+    pub(in crate::app) fn write_talk(&mut self, path: &Path, ctx: &Context) {
+        let Some(in_hand) = &mut self.state.talk else { return };
+        match talk::save(path, &in_hand.talk) {
+            Ok(()) => {
+                in_hand.source = Source::File(path.to_path_buf());
+                self.talk.saved = Some((path.to_path_buf(), in_hand.talk.clone()));
+                self.state.note_recent_talk(path);
+                self.state.note_mark(path, files::mark(path));
+                self.message = None;
+                self.guard_saved(ctx);
+            }
+            Err(error) => self.message = Some(format!("Not saved. {error}")),
+        }
+    }
+
+    /// A file name for the talk: its own, else one made of its title.
+    pub(in crate::app) fn suggested_talk_name(&self) -> String {
+        let title = self.state.talk.as_ref().map_or(UNTITLED, |in_hand| in_hand.talk.title.as_str());
+        match self.talk_file().and_then(Path::file_name) {
+            Some(name) => name.to_string_lossy().into_owned(),
+            None => format!("{}.ron", own::slug(title)),
+        }
+    }
+}
+
+impl Desk {
+    fn note(&mut self, before: Option<InHand>) {
+        self.before.push(before);
+        if self.before.len() > MOST_BEFORE {
+            self.before.remove(0);
+        }
+    }
+
+    /// Whether a change can be taken back.
+    pub(in crate::app) fn can_undo(&self) -> bool {
+        !self.before.is_empty()
+    }
+}
+
+/// Changes a talk; the step that is chosen goes with its place.
+fn edit(talk: &mut Talk, act: &Act, chosen: &mut usize) {
+    let all = talk.steps.len();
+    match act {
+        Act::Title(title) => talk.title.clone_from(title),
+        Act::Headline(step, headline) => {
+            if let Some(step) = talk.steps.get_mut(*step) {
+                step.headline.clone_from(headline);
+            }
+        }
+        Act::Text(step, text) => {
+            if let Some(step) = talk.steps.get_mut(*step) {
+                step.text.clone_from(text);
+            }
+        }
+        Act::Highlight(step, part) => {
+            if let Some(step) = talk.steps.get_mut(*step) {
+                match step.highlight.iter().position(|other| other == part) {
+                    Some(at) => drop(step.highlight.remove(at)),
+                    None => step.highlight.push(*part),
+                }
+            }
+        }
+        Act::Move(from, to) if *from < all && *to < all => {
+            let step = talk.steps.remove(*from);
+            talk.steps.insert(*to, step);
+            *chosen = *to;
+        }
+        Act::Duplicate(step) if *step < all && all < MOST_STEPS => {
+            let again = talk.steps[*step].clone();
+            talk.steps.insert(step + 1, again);
+            *chosen = step + 1;
+        }
+        Act::Remove(step) if *step < all => {
+            talk.steps.remove(*step);
+            talk.prune();
+        }
+        _ => {}
+    }
+}
