@@ -44,9 +44,10 @@ mod worker;
 use eframe::egui::{Context, Ui};
 
 pub use calibrating::{MeasuredExhibit, MeasuredFigure};
-pub use exhibit::{Exhibit, Format, Kind, Slide};
+pub use exhibit::{Cut, Exhibit, Film, Format, HOLD_S, Kind, Progress, Report, Shooting, Slide, holds_pictures};
 pub use given::Given;
 pub use open::{OpenError, open};
+pub use outbox::REPORT_ENDINGS;
 pub use painter::Painter;
 pub use picture::{Picture, Scene, picture, picture_of};
 pub use state::ThemeChoice;

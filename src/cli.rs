@@ -11,10 +11,12 @@ mod figure;
 mod output;
 mod picture;
 mod presets;
+mod report;
 mod scenarios;
 mod simulate;
 mod studies;
 mod talk;
+mod walk;
 mod window;
 
 use std::ffi::OsString;
@@ -64,6 +66,8 @@ fn dispatch(arguments: Arguments) -> anyhow::Result<Outcome> {
         Some(Command::Presets { what }) => presets::run(what.unwrap_or_default()),
         Some(Command::Differences(options)) => differences::run(&options),
         Some(Command::Figure(options)) => figure::run(&options),
+        Some(Command::Report(options)) => report::run(&options),
+        Some(Command::Walk(options)) => walk::run(&options),
         Some(Command::Compare(options)) => studies::compare::run(&options),
         Some(Command::Sweep(options)) => studies::sweep::run(&options),
         Some(Command::Map(options)) => studies::map::run(&options),

@@ -1,11 +1,12 @@
-//! What leaves the program: figures as plain data, tables as CSV, a summary as JSON and as text; what to know
-//! before believing it. Knows nothing of the window.
+//! What leaves the program: figures as plain data, tables as CSV, a summary as JSON and as text, a page that
+//! holds all of it; what to know before believing it. Knows nothing of the window.
 
 pub mod calibration;
 mod columns;
 pub mod differences;
 pub mod figures;
 pub mod format;
+pub mod html;
 pub mod json;
 pub mod provenance;
 pub mod studies;

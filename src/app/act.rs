@@ -74,6 +74,8 @@ impl App {
                     Purpose::Save(side) => self.suggested_name(side),
                     Purpose::Figure(figure, take) => outbox::suggested_name(figure, take),
                     Purpose::Bench(purpose) => self.calibrating.suggested(purpose),
+                    Purpose::Report => outbox::REPORT.to_owned(),
+                    Purpose::Walk => outbox::WALK.to_owned(),
                 };
                 self.files.type_path(purpose, text);
             }
@@ -93,6 +95,13 @@ impl App {
             Command::Picked(Purpose::SaveTalk, path) => self.save_talk_to(&path, true, ctx),
             Command::Typed(Purpose::SaveTalk, path) => self.save_talk_to(&path, false, ctx),
             Command::Talk(act) => self.act_talk(act, ctx),
+            Command::Picked(Purpose::Report, path) => self.put_out_report(&path, true, ctx),
+            Command::Typed(Purpose::Report, path) => self.put_out_report(&path, false, ctx),
+            Command::Picked(Purpose::Walk, path) => self.put_out_walk(&path, true, ctx),
+            Command::Typed(Purpose::Walk, path) => self.put_out_walk(&path, false, ctx),
+            Command::SaveWalk(typed) => self.take_out_walk(typed, ctx),
+            Command::StopWalk => self.outbox.stop(),
+            Command::Report(typed) => self.take_out_report(typed, ctx),
             Command::Take(figure, take) => self.take_out(figure, take, ctx),
             _ => self.run_view(command, ctx),
         }

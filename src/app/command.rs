@@ -79,6 +79,12 @@ pub(super) enum Command {
     Put(usize, Figure),
     /// Takes a figure out of the program.
     Take(Figure, Take),
+    /// Writes the whole head-to-head as one page, to a path that is asked for; `true`: to a typed one.
+    Report(bool),
+    /// Writes the walk through the frame of the lanes as moving pictures, to a path that is asked for; `true`: to a typed one.
+    SaveWalk(bool),
+    /// Gives up the walk that is being written.
+    StopWalk,
     /// Turns to a place where there is not room for all.
     Turn(usize),
     /// Runs a study on the pair as it is.
@@ -145,4 +151,8 @@ pub(super) enum Purpose {
     Figure(Figure, Take),
     /// Something of a calibration.
     Bench(BenchPurpose),
+    /// The whole head-to-head is written as one page.
+    Report,
+    /// A walk is written as moving pictures.
+    Walk,
 }

@@ -1,5 +1,7 @@
 //! One figure on its own, to be taken out of the program: as a table, or as a picture that says where it comes from.
 
+mod film;
+mod report;
 pub(super) mod slide;
 pub(super) mod svg;
 
@@ -11,6 +13,8 @@ use std::sync::Arc;
 use eframe::egui::Vec2;
 use eframe::egui::epaint::ClippedShape;
 
+pub use film::{Cut, Film, HOLD_S, Progress, Shooting, holds_pictures};
+pub use report::Report;
 pub use slide::Slide;
 
 use super::Views;
@@ -104,6 +108,11 @@ impl Kind {
     /// Whether it shows or marks one frame, which can be chosen.
     pub fn of_one_frame(self) -> bool {
         matches!(self.0, Figure::Lanes | Figure::Fronts | Figure::Run)
+    }
+
+    /// Whether it is a study, which runs many times.
+    pub fn is_study(self) -> bool {
+        self.0.study().is_some()
     }
 
     /// Whether it shows a span of time, which can be chosen.

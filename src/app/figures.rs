@@ -4,6 +4,7 @@
 //! (outline and engraving against solid), which a stock chart does not draw, and because lanes, handle and dimensions
 //! share one axis with what lies below them.
 
+mod answer;
 mod budget;
 mod chart;
 mod curve;
@@ -26,18 +27,19 @@ mod verdict;
 mod walk;
 mod warnings;
 
+pub use answer::answer;
 pub use budget::{budget, budget_on_a_line};
 pub use curve::{Handle, slice_curve};
 pub use distribution::{DistributionView, Form};
-pub use eye::EyeView;
+pub use eye::{EyeView, eye_slide};
 pub use fronts::fronts;
 pub(in crate::app) use highlight::highlighting;
 pub use lanes::{Around, LanesEvent, LanesView};
 pub use late_share::late_share;
-pub use ledger::ledger;
+pub use ledger::{ledger, ledger_slide};
 pub use left_over::LeftOverView;
 pub use loads::loads;
-pub use outcomes::outcomes;
+pub use outcomes::{outcomes, outcomes_slide};
 pub use run_strip::RunStripView;
 pub use studies::StudyViews;
 pub use title::{Choice, Item, Picked, Take, heading, on_paper};

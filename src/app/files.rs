@@ -41,6 +41,8 @@ impl Purpose {
             Self::Figure(figure, Take::SaveTable) => format!("Save the table of {}", figure.entry().name),
             Self::Figure(figure, _) => format!("Save {}", figure.entry().name),
             Self::Bench(purpose) => purpose.title(),
+            Self::Report => "Save the report".to_owned(),
+            Self::Walk => "Save the walk".to_owned(),
         }
     }
 
@@ -52,6 +54,8 @@ impl Purpose {
             Self::Figure(_, Take::SaveTable) => ("Table", &["csv"]),
             Self::Figure(..) => ("Picture", &["png", "svg"]),
             Self::Bench(purpose) => purpose.endings(),
+            Self::Report => ("Page", &["html"]),
+            Self::Walk => ("Animated picture", &["png"]),
         }
     }
 }
@@ -80,9 +84,12 @@ impl Files {
                 Purpose::Open(_) | Purpose::OpenTalk => dialog.pick_file(),
                 Purpose::Bench(purpose) if purpose.reads() => dialog.pick_file(),
                 Purpose::Bench(purpose) if purpose.folder() => dialog.pick_folder(),
-                Purpose::Save(_) | Purpose::SaveTalk | Purpose::Figure(..) | Purpose::Bench(_) => {
-                    dialog.set_file_name(suggested).save_file()
-                }
+                Purpose::Save(_)
+                | Purpose::SaveTalk
+                | Purpose::Figure(..)
+                | Purpose::Report
+                | Purpose::Walk
+                | Purpose::Bench(_) => dialog.set_file_name(suggested).save_file(),
             };
             // The window may be gone by now.
             let _ = answer.send(path);
@@ -182,6 +189,8 @@ impl Typed {
             Purpose::SaveTalk => ("Path of the talk's file", "talk.ron", "Save"),
             Purpose::Bench(purpose) => purpose.typed().into(),
             Purpose::Figure(..) => ("Path of a .png, .svg or .csv file", "slide.svg", "Save"),
+            Purpose::Report => ("Path of the .html file", "report.html", "Save"),
+            Purpose::Walk => ("Path of the .png file", "walk.png", "Save"),
         };
         ui.set_width(440.0);
         ui.heading(self.purpose.title());

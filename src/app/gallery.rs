@@ -1,19 +1,23 @@
 //! The gallery: every figure that a place of the page can show, in one list.
 
+mod data;
+
 use eframe::egui::style::ScrollStyle;
 use eframe::egui::{ScrollArea, Ui, Vec2, vec2};
 use serde::{Deserialize, Serialize};
+
+pub(super) use data::Data;
 
 use super::command::Command;
 use super::compute::Drawn;
 use super::figures::Around;
 use super::state::State;
-use super::studies::{Kind, Picture, Studies};
+use super::studies::{Kind, Studies};
 use super::{Views, figures};
 use crate::report::figures::curve::Curve;
 use crate::report::figures::distribution;
 use crate::report::figures::fronts::Fronts;
-use crate::report::figures::lanes::{self, CriticalPath};
+use crate::report::figures::lanes;
 use crate::report::figures::table::Table;
 use crate::scenario::parameters::Stage;
 use crate::study::Answer;
@@ -43,6 +47,8 @@ pub(super) enum Figure {
     Lead,
     /// Loads and headroom.
     Loads,
+    /// The answer: gain, interval, budget.
+    Verdict,
     /// Baseline against candidate over several seeds.
     Comparison,
     /// A measure against a parameter.
@@ -85,7 +91,7 @@ pub(super) const STUDY: Vec2 = vec2(600.0, 330.0);
 const MOST_SLICES: u32 = 64;
 
 /// Every figure, in the order of the list to choose from.
-pub(super) const ALL: [Entry; 18] = [
+pub(super) const ALL: [Entry; 19] = [
     Entry {
         figure: Figure::Lanes,
         name: "Lanes",
@@ -112,7 +118,7 @@ pub(super) const ALL: [Entry; 18] = [
         slug: "outcomes",
         meaning: "What became of every frame and every refresh",
         least: PLACE,
-        show: |hand, ui| figures::outcomes(ui, &hand.drawn.outcomes, &hand.drawn.lanes.names),
+        show: |hand, ui| hand.outcomes(ui),
         table: |data| data.drawn.outcomes.table(),
     },
     Entry {
@@ -160,7 +166,7 @@ pub(super) const ALL: [Entry; 18] = [
         meaning: "The density of the coded picture over one eye's field, and what it asks of the codec",
         least: PLACE,
         show: |hand, ui| {
-            hand.views.eye.show(ui, &hand.drawn.eyes, &hand.drawn.lanes.names);
+            hand.eye(ui);
         },
         table: |data| data.drawn.eyes.table(),
     },
@@ -192,6 +198,17 @@ pub(super) const ALL: [Entry; 18] = [
         least: PLACE,
         show: |hand, ui| hand.loads(ui),
         table: |data| data.drawn.loads.table(),
+    },
+    Entry {
+        figure: Figure::Verdict,
+        name: "Verdict",
+        slug: "verdict",
+        meaning: "The gain with its interval, and the budget line by line",
+        least: PLACE,
+        show: |hand, ui| {
+            figures::answer(ui, &hand.drawn.verdict);
+        },
+        table: |data| data.verdict(),
     },
     Entry {
         figure: Figure::Comparison,
@@ -287,33 +304,6 @@ impl Entry {
     }
 }
 
-/// All that the data of a figure is taken from.
-pub(super) struct Data<'a> {
-    /// The figures of both answers.
-    pub(super) drawn: &'a Drawn,
-    /// The answers, baseline first.
-    pub(super) answers: [&'a Answer; 2],
-    /// The candidate's curve.
-    pub(super) curve: &'a Curve,
-    /// The frame that the lanes look at.
-    pub(super) frame: usize,
-    /// What the studies found.
-    pub(super) studies: &'a Studies,
-}
-
-impl Data<'_> {
-    /// What a study found; without rows before it is run.
-    fn study(&self, kind: Kind) -> Table {
-        self.studies.picture(kind).map_or_else(|| Table::new(kind.name(), &[]), Picture::table)
-    }
-
-    fn lanes(&self) -> Table {
-        let Self { drawn: Drawn { lanes, .. }, answers, frame, .. } = self;
-        let paths = [0, 1].map(|side| CriticalPath::of(answers[side], &lanes.sides[side], *frame));
-        lanes.table(*frame, paths.each_ref().map(Option::as_ref))
-    }
-}
-
 /// All that drawing a figure needs.
 pub(super) struct Hand<'a> {
     pub(super) state: &'a State,
@@ -353,8 +343,31 @@ impl Hand<'_> {
     }
 
     fn ledger(&mut self, ui: &mut Ui) {
+        if self.views.presented {
+            figures::ledger_slide(ui, &self.drawn.ledger, &self.drawn.lanes.names);
+            return;
+        }
         if let Some(lane) = figures::ledger(ui, &self.drawn.ledger, &self.drawn.lanes.names) {
             self.commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
+        }
+    }
+
+    fn outcomes(&self, ui: &mut Ui) {
+        let Drawn { outcomes, lanes, .. } = self.drawn;
+        if self.views.presented {
+            figures::outcomes_slide(ui, outcomes, &lanes.names);
+        } else {
+            figures::outcomes(ui, outcomes, &lanes.names);
+        }
+    }
+
+    fn eye(&mut self, ui: &mut Ui) {
+        let Views { eye, presented, .. } = &mut *self.views;
+        let names = &self.drawn.lanes.names;
+        if *presented {
+            figures::eye_slide(ui, &self.drawn.eyes, names);
+        } else {
+            eye.show(ui, &self.drawn.eyes, names);
         }
     }
 

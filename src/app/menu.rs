@@ -5,7 +5,7 @@ use eframe::egui::{Button, Context, Popup, Ui};
 use super::App;
 use super::command::{Command, Purpose};
 use super::files;
-use super::gallery;
+use super::gallery::{self, Figure};
 use super::keys;
 use super::pair;
 use super::state::{Places, ThemeChoice};
@@ -43,6 +43,12 @@ impl App {
             item(ui, commands, &format!("Save {name} as…"), Command::SaveAs(side), free);
         }
         ui.separator();
+        let whole = free && self.answers.all_of(Figure::SliceCurve);
+        item(ui, commands, "Save report…", Command::Report(false), whole);
+        let walks = self.answers.all_of(Figure::Lanes) && !self.outbox.shoots();
+        item(ui, commands, "Save walk…", Command::SaveWalk(false), free && walks);
+        item(ui, commands, "Give up the walk being saved", Command::StopWalk, self.outbox.shoots());
+        ui.separator();
         for side in [Side::Candidate, Side::Baseline] {
             let name = format!("Recent as {}", pair::name(side));
             ui.add_enabled_ui(!self.state.recent.is_empty(), |ui| {
@@ -62,6 +68,9 @@ impl App {
                 let name = format!("Path to save {} to…", pair::name(side));
                 item(ui, commands, &name, Command::TypePath(Purpose::Save(side)), true);
             }
+            let whole = self.answers.all_of(Figure::SliceCurve);
+            item(ui, commands, "Path to save the report to…", Command::Report(true), whole);
+            item(ui, commands, "Path to save the walk to…", Command::SaveWalk(true), walks);
         });
         ui.separator();
         item(ui, commands, "Quit", Command::Quit, true);

@@ -2,6 +2,9 @@
 //!
 //! Pictures are made on a thread of their own, so that the window goes on; what came of them is taken in between two frames.
 
+mod pages;
+
+use std::borrow::Cow;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
@@ -10,10 +13,13 @@ use std::time::Duration;
 
 use eframe::egui::{ColorImage, Context, Theme};
 
+pub use pages::REPORT_ENDINGS;
+pub(super) use pages::{REPORT, WALK};
+
 use super::answers::Shown;
 use super::calibrating::{BenchPurpose, MeasuredExhibit};
 use super::command::Purpose;
-use super::exhibit::{Exhibit, Format, Slide};
+use super::exhibit::{Exhibit, Film, Format, Progress, Report, Slide};
 use super::figures::{RunStripView, Take};
 use super::gallery::Figure;
 use super::given::absolute;
@@ -32,6 +38,12 @@ const NOTICE: Duration = Duration::from_secs(8);
 pub(super) struct Outbox {
     /// What is to be written once its path is known.
     waiting: Option<Leaving>,
+    /// The report that is to be.
+    report: Option<Report>,
+    /// The walk that is to be.
+    film: Option<Film>,
+    /// The walk that is being written.
+    shooting: Option<Arc<Progress>>,
     /// What is being made.
     coming: Vec<Receiver<Made>>,
     notice: Option<Notice>,
@@ -53,13 +65,21 @@ struct Notice {
 enum Made {
     Picture(String, Arc<ColorImage>),
     File(PathBuf),
+    /// Given up when that was asked for.
+    Nothing,
     Failed(String),
 }
 
 impl Outbox {
     /// What there is to say of the last one.
-    pub(super) fn notice(&self) -> Option<&str> {
-        if self.coming.is_empty() { self.notice.as_ref().map(|notice| notice.text.as_str()) } else { Some("drawing") }
+    pub(super) fn notice(&self) -> Option<Cow<'_, str>> {
+        if let Some(shooting) = &self.shooting {
+            return Some(Cow::from(shooting.told()));
+        }
+        if !self.coming.is_empty() {
+            return Some(Cow::from("drawing"));
+        }
+        self.notice.as_ref().map(|notice| Cow::from(notice.text.as_str()))
     }
 
     pub(super) fn say(&mut self, text: String, ctx: &Context) {
@@ -221,15 +241,21 @@ impl App {
             self.message = Some(format!("Not saved. {shown}: found another ending, allowed: {endings}"));
             return;
         };
-        if path.is_file() && !(agreed && path == picked) {
-            let shown = path.display();
-            self.message =
-                Some(format!("Not saved. {shown}: there is such a file already, and it is not replaced unasked."));
+        if self.would_replace(&path, agreed && path == picked) {
             return;
         }
-        self.message = None;
         let slide = self.slide(ctx);
         self.make(move || write(&exhibit, format, &slide, path), ctx);
+    }
+
+    /// Whether there is a file already that it was not agreed to replace; says so.
+    fn would_replace(&mut self, path: &Path, agreed: bool) -> bool {
+        let refused = path.is_file() && !agreed;
+        self.message = refused.then(|| {
+            let shown = path.display();
+            format!("Not saved. {shown}: there is such a file already, and it is not replaced unasked.")
+        });
+        refused
     }
 
     /// A slide in the theme of the window.
@@ -250,8 +276,10 @@ impl App {
 
     /// Hands on what has been made since the last frame, and forgets what was said long enough.
     pub(super) fn take_what_is_out(&mut self, ctx: &Context) {
+        self.outbox.watch(ctx);
         for made in self.outbox.made() {
             match made {
+                Made::Nothing => {}
                 Made::Picture(name, image) => {
                     ctx.copy_image(Arc::unwrap_or_clone(image));
                     self.outbox.say(format!("{name} copied as a picture"), ctx);

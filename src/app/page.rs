@@ -59,7 +59,7 @@ impl App {
                 self.freshness(ui);
                 ui.separator();
                 if let Some(notice) = self.outbox.notice() {
-                    ui.label(notice);
+                    ui.label(notice.as_ref());
                     ui.separator();
                 }
                 let text = [Side::Candidate, Side::Baseline].map(|side| self.title_of(side)).join(" against ");

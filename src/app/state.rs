@@ -235,6 +235,16 @@ impl ThemeChoice {
         }
     }
 
+    /// Its name as an option; none where it is the usual one.
+    pub(super) const fn option(self) -> Option<&'static str> {
+        match self {
+            Self::Light | Self::System => None,
+            Self::Dark => Some("dark"),
+            Self::Contrast => Some("contrast"),
+            Self::ContrastDark => Some("contrast-dark"),
+        }
+    }
+
     /// Whether it is one of high contrast.
     pub(super) const fn high_contrast(self) -> bool {
         matches!(self, Self::Contrast | Self::ContrastDark)

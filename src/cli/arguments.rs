@@ -1,6 +1,7 @@
 //! What can be said on the command line, and the help that tells it.
 
 pub(super) mod calibrate;
+pub(super) mod pages;
 pub(super) mod studies;
 
 use std::ffi::OsString;
@@ -29,6 +30,7 @@ framelap simulate mine.ron                 the answer as text
 framelap simulate mine.ron --json --check  for scripts: JSON, status 1 when over budget
 framelap differences mine.ron 2            in which parameters two scenarios differ
 framelap figure distribution slide.svg 2   one figure as a picture or as a table
+framelap report answer.html mine.ron 2     all of it as one page to hand on
 framelap compare mine.ron 2                which is better in what, and how sure that is
 framelap sweep 2 --vary slices.count=1..64  what one parameter does
 framelap talk why-slices slides            a talk as pictures, step by step
@@ -130,6 +132,12 @@ pub(super) enum Command {
     /// Write one figure as a picture or as a table
     #[command(long_about = FIGURE, after_help = format!("Examples:\n{}", indented(FIGURE_EXAMPLES)))]
     Figure(Figure),
+    /// Write a head-to-head as one page in HTML
+    #[command(long_about = pages::REPORT, after_help = format!("Examples:\n{}", indented(pages::REPORT_EXAMPLES)))]
+    Report(pages::Report),
+    /// Write a walk through one frame as moving pictures
+    #[command(long_about = pages::WALK, after_help = format!("Examples:\n{}", indented(pages::WALK_EXAMPLES)))]
+    Walk(pages::Walk),
     /// Compare scenarios under the same luck, with intervals and verdicts
     #[command(long_about = studies::COMPARE, after_help = format!("Examples:\n{}", indented(studies::COMPARE_EXAMPLES)))]
     Compare(studies::Compare),
@@ -261,20 +269,8 @@ pub(super) struct Figure {
     /// The file to write, its ending says as what
     #[arg(value_name = "OUT.csv|png|svg")]
     pub(super) out: PathBuf,
-    /// Candidate: a file or a preset
-    #[arg(value_name = "SCENARIO|PRESET")]
-    pub(super) candidate: Option<OsString>,
-    /// Baseline: a file or a preset
-    #[arg(value_name = "BASELINE")]
-    pub(super) baseline: Option<OsString>,
     #[command(flatten)]
-    pub(super) changes: Changes,
-    /// Set a parameter of the candidate alone; may be given again
-    #[arg(long, value_name = "PATH=VALUE", allow_hyphen_values = true)]
-    pub(super) set_candidate: Vec<String>,
-    /// Set a parameter of the baseline alone; may be given again
-    #[arg(long, value_name = "PATH=VALUE", allow_hyphen_values = true)]
-    pub(super) set_baseline: Vec<String>,
+    pub(super) sides: Sides,
     /// The frame of a figure that shows one, instead of a typical one
     #[arg(long, value_name = "N", allow_hyphen_values = true)]
     pub(super) frame: Option<u32>,
@@ -302,6 +298,25 @@ pub(super) struct Figure {
     /// Pixels per point of a .png, 0.5 to 4
     #[arg(long, value_name = "S", default_value = "2", value_parser = scale, allow_hyphen_values = true)]
     pub(super) scale: f32,
+}
+
+/// Two scenarios, and changes to both or to one.
+#[derive(Debug, Args)]
+pub(super) struct Sides {
+    /// Candidate: a file or a preset
+    #[arg(value_name = "SCENARIO|PRESET")]
+    pub(super) candidate: Option<OsString>,
+    /// Baseline: a file or a preset
+    #[arg(value_name = "BASELINE")]
+    pub(super) baseline: Option<OsString>,
+    #[command(flatten)]
+    pub(super) changes: Changes,
+    /// Set a parameter of the candidate alone; may be given again
+    #[arg(long, value_name = "PATH=VALUE", allow_hyphen_values = true)]
+    pub(super) set_candidate: Vec<String>,
+    /// Set a parameter of the baseline alone; may be given again
+    #[arg(long, value_name = "PATH=VALUE", allow_hyphen_values = true)]
+    pub(super) set_baseline: Vec<String>,
 }
 
 /// Size of a slide as presentations have it, in points.

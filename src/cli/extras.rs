@@ -5,6 +5,7 @@ use clap_complete::Shell;
 use clap_mangen::Man;
 use clap_mangen::roff::{Roff, roman};
 
+use super::arguments::pages::{REPORT_EXAMPLES, WALK_EXAMPLES};
 use super::arguments::{Arguments, EXAMPLES, FIGURE_EXAMPLES, SIMULATE_EXAMPLES, STATUS, TALK_EXAMPLES, UNITS};
 use super::arguments::{calibrate, studies};
 use super::{Outcome, output};
@@ -37,6 +38,8 @@ pub(super) fn manpage() -> anyhow::Result<Outcome> {
             EXAMPLES,
             SIMULATE_EXAMPLES,
             FIGURE_EXAMPLES,
+            REPORT_EXAMPLES,
+            WALK_EXAMPLES,
             studies::COMPARE_EXAMPLES,
             studies::SWEEP_EXAMPLES,
             studies::MAP_EXAMPLES,

@@ -1,14 +1,11 @@
 //! `framelap figure`: one figure of a head-to-head as a file.
 
-use std::ffi::OsStr;
-
 use anyhow::{anyhow, bail};
 
 use super::arguments::{self, Figure};
 use super::{Outcome, output, scenarios};
 use crate::app::figures::Form;
-use crate::app::{Exhibit, Format, Given, Kind, Slide};
-use crate::report::figures::Side;
+use crate::app::{Exhibit, Format, Kind, Slide};
 use crate::report::figures::distribution::Measure;
 use crate::report::figures::left_over::Rank;
 use crate::report::provenance;
@@ -17,8 +14,7 @@ pub(super) fn run(options: &Figure) -> anyhow::Result<Outcome> {
     let kind = Kind::named(&options.name).ok_or_else(|| anyhow!("{}: there is no such figure", options.name))?;
     let format = format(options)?;
     fits(options, kind)?;
-    let baseline = side(options, options.baseline.as_deref(), Side::Baseline)?;
-    let candidate = side(options, options.candidate.as_deref(), Side::Candidate)?;
+    let [baseline, candidate] = scenarios::pair(&options.sides)?;
     let mut exhibit = Exhibit::new(kind, baseline, candidate);
     if let Some(why) = exhibit.problem() {
         bail!("{}: {why}", options.name);
@@ -95,14 +91,3 @@ fn look(options: &Figure, exhibit: &mut Exhibit) -> anyhow::Result<()> {
 /// Shortest and longest time that lanes can show \[ms\].
 const LEAST_MS: f64 = 0.02;
 const MOST_MS: f64 = 1e6;
-
-/// A side's scenario with the changes to it.
-fn side(options: &Figure, given: Option<&OsStr>, side: Side) -> anyhow::Result<Given> {
-    let mut scenario = given.map_or_else(|| Ok(Given::start(side)), scenarios::given)?;
-    let (option, more) = match side {
-        Side::Baseline => ("--set-baseline", &options.set_baseline),
-        Side::Candidate => ("--set-candidate", &options.set_candidate),
-    };
-    scenarios::change_side(scenario.scenario_mut(), &options.changes, option, more)?;
-    Ok(scenario)
-}

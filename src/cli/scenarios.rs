@@ -5,8 +5,9 @@ use std::path::Path;
 
 use anyhow::anyhow;
 
-use super::arguments::Changes;
+use super::arguments::{Changes, Sides};
 use crate::app::Given;
+use crate::report::figures::Side;
 use crate::scenario::presets::own::{self, Own};
 use crate::scenario::{self, Scenario, ScenarioError, parameters, presets};
 
@@ -92,6 +93,18 @@ pub(super) fn change_side(
         let named = changes.iter().rev().find(|change| error.path() == Some(change.path.as_str()));
         named.or(wrong_since).map_or_else(|| anyhow!("{error}"), |change| change.refused(&error))
     })
+}
+
+/// Baseline and candidate with the changes to them; what the program starts with where none is given.
+pub(super) fn pair(sides: &Sides) -> anyhow::Result<[Given; 2]> {
+    let side = |given: Option<&OsStr>, side: Side, option: &str, more: &[String]| -> anyhow::Result<Given> {
+        let mut scenario = given.map_or_else(|| Ok(Given::start(side)), self::given)?;
+        change_side(scenario.scenario_mut(), &sides.changes, option, more)?;
+        Ok(scenario)
+    };
+    let baseline = side(sides.baseline.as_deref(), Side::Baseline, "--set-baseline", &sides.set_baseline)?;
+    let candidate = side(sides.candidate.as_deref(), Side::Candidate, "--set-candidate", &sides.set_candidate)?;
+    Ok([baseline, candidate])
 }
 
 /// One parameter that an option sets.

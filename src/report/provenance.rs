@@ -46,7 +46,37 @@ pub struct Provenance {
 impl Provenance {
     /// The command that writes the figure into a file of that name, for a POSIX shell.
     pub fn command(&self, out: &str) -> String {
-        let mut words = vec!["framelap".to_owned(), "figure".to_owned(), self.figure.to_owned(), out.to_owned()];
+        self.command_of(&format!("figure {}", self.figure), out, &self.options)
+    }
+
+    /// A command on both designs that writes a file of that name; `what` is the command with what comes before the file.
+    pub fn command_of(&self, what: &str, out: &str, options: &[String]) -> String {
+        self.line(what, out, options, false)
+    }
+
+    /// The command that writes a page about both designs. Notes stand on it too.
+    pub fn page_command(&self, out: &str, options: &[String]) -> String {
+        self.line("report", out, options, true)
+    }
+
+    /// The command that simulates one design and prints its measures in full.
+    pub fn simulate(&self, side: Side) -> String {
+        let scenario = &self.scenarios[side.index()];
+        let given = &self.sources[side.index()];
+        let source = if given.argument.is_some() { given.clone() } else { Source::nearest(scenario) };
+        let mut words: Vec<String> = ["framelap", "simulate"].map(str::to_owned).to_vec();
+        words.extend(source.argument);
+        for one in parameters::assignments(&source.holds, scenario) {
+            words.extend(["--set".to_owned(), one.text()]);
+        }
+        words.push("--json".to_owned());
+        line_of(&words)
+    }
+
+    fn line(&self, what: &str, out: &str, options: &[String], notes: bool) -> String {
+        let mut words = vec!["framelap".to_owned()];
+        words.extend(what.split(' ').map(str::to_owned));
+        words.push(out.to_owned());
         let [mut baseline, mut candidate] = self.sources.clone();
         if baseline.argument.is_some() && candidate.argument.is_none() {
             // The candidate comes first and cannot be left out alone.
@@ -59,13 +89,17 @@ impl Provenance {
         // What both change, and what needs no other choice before it, is said once.
         let common =
             |one: &&Assignment| one.parameter.only_while.is_none() && changes.iter().all(|all| all.contains(one));
-        let mut option = |name: &str, one: &Assignment| words.extend([name.to_owned(), one.text()]);
-        changes[1].iter().filter(common).for_each(|one| option("--set", one));
-        for (side, name) in [(1, "--set-candidate"), (0, "--set-baseline")] {
-            changes[side].iter().filter(|one| !common(one)).for_each(|one| option(name, one));
+        let mut option = |name: &str, text: String| words.extend([name.to_owned(), text]);
+        changes[1].iter().filter(common).for_each(|one| option("--set", one.text()));
+        for (side, name, holds) in [(1, "--set-candidate", &candidate.holds), (0, "--set-baseline", &baseline.holds)] {
+            changes[side].iter().filter(|one| !common(one)).for_each(|one| option(name, one.text()));
+            let wanted = &self.scenarios[side].notes;
+            if notes && *wanted != holds.notes {
+                option(name, format!("notes={wanted}"));
+            }
         }
-        words.extend(self.options.iter().cloned());
-        words.iter().map(|word| quoted(word)).collect::<Vec<_>>().join(" ")
+        words.extend(options.iter().cloned());
+        line_of(&words)
     }
 
     /// The designs by name: `Sliced frames against Whole frames`.
@@ -96,6 +130,10 @@ impl Provenance {
         let _ = write!(lines, "{}\nMade by: {}", self.run(), self.command(out));
         lines
     }
+}
+
+fn line_of(words: &[String]) -> String {
+    words.iter().map(|word| quoted(word)).collect::<Vec<_>>().join(" ")
 }
 
 /// A word as a POSIX shell takes it: as it is where that is safe, else in single quotes (IEEE Std 1003.1, 2.2.2).

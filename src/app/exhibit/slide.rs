@@ -7,8 +7,9 @@ use eframe::egui::{
 };
 
 use super::Exhibit;
+use crate::app::Views;
 use crate::app::figures;
-use crate::app::gallery::Hand;
+use crate::app::gallery::{Figure, Hand};
 use crate::app::painter::Painter;
 use crate::app::picture::{self, Picture};
 use crate::app::state::{State, ThemeChoice};
@@ -35,6 +36,8 @@ impl Slide {
 
 /// Margin around everything \[pt\].
 const MARGIN: i8 = 20;
+/// Margin around a figure that stands on a page \[pt\].
+const BARE_MARGIN: i8 = 12;
 /// Rows of the command that are shown; all of it is in the file.
 const COMMAND_ROWS: usize = 3;
 /// Size of the command: to be copied, not to be read from afar \[pt\].
@@ -70,10 +73,48 @@ fn lay_out(
     out: &str,
     textures: impl FnMut(&mut TexturesDelta),
 ) -> (Vec<ClippedShape>, f32) {
+    let command = made.command(out);
+    let mut around = |ui: &mut Ui, figure: &mut dyn FnMut(&mut Ui)| page(ui, made, &command, figure);
+    let mut views = exhibit.views.clone();
+    lay_out_in(ctx, exhibit, exhibit.figure, (slide.size, slide.scale), &mut views, &mut around, textures)
+}
+
+/// The shapes of a figure of the exhibit's answers with nothing around it, in the form that it is presented in.
+pub(super) fn bare(exhibit: &Exhibit, figure: Figure, slide: &Slide) -> Vec<ClippedShape> {
+    let mut around = |ui: &mut Ui, figure: &mut dyn FnMut(&mut Ui)| {
+        let frame = Frame::new().fill(Palette::current(ui).sheet).inner_margin(Margin::same(BARE_MARGIN));
+        CentralPanel::default().frame(frame).show(ui, |ui| {
+            let space = UiBuilder::new().max_rect(ui.max_rect()).layout(Layout::top_down(Align::Min));
+            ui.scope_builder(space.ui_stack_info(figures::on_paper()), |ui| {
+                ui.spacing_mut().item_spacing = vec2(8.0, 6.0);
+                figure(ui);
+            });
+        });
+    };
+    let mut views = Views { presented: as_presented(figure), ..exhibit.views.clone() };
+    lay_out_in(&context(slide), exhibit, figure, (slide.size, slide.scale), &mut views, &mut around, |_| ()).0
+}
+
+/// Whether a figure is drawn on a page as it is presented: those that are tables otherwise, which the page has already.
+const fn as_presented(figure: Figure) -> bool {
+    matches!(figure, Figure::Ledger | Figure::Outcomes)
+}
+
+type Around<'a> = dyn FnMut(&mut Ui, &mut dyn FnMut(&mut Ui)) + 'a;
+
+/// A figure of the exhibit's answers, and what `around` puts around it.
+pub(super) fn lay_out_in(
+    ctx: &Context,
+    exhibit: &Exhibit,
+    figure: Figure,
+    (size, scale): ([f32; 2], f32),
+    views: &mut Views,
+    around: &mut Around<'_>,
+    textures: impl FnMut(&mut TexturesDelta),
+) -> (Vec<ClippedShape>, f32) {
     let mut state = State::default();
     state.pair.clone_from(&exhibit.pair);
-    let (mut views, mut commands) = (exhibit.views.clone(), Vec::new());
-    let command = made.command(out);
+    let mut commands = Vec::new();
     let contents = |ui: &mut Ui| {
         let mut hand = Hand {
             state: &state,
@@ -81,17 +122,17 @@ fn lay_out(
             answers: exhibit.answers.each_ref().map(AsRef::as_ref),
             curve: &exhibit.curve,
             ready: &|_| false,
-            views: &mut views,
+            views,
             studies: &exhibit.studies,
             commands: &mut commands,
         };
-        page(ui, made, &command, |ui| hand.draw(ui, exhibit.figure));
+        around(ui, &mut |ui| hand.draw(ui, figure));
     };
-    picture::lay_out(ctx, contents, slide.size, slide.scale, textures)
+    picture::lay_out(ctx, contents, size, scale, textures)
 }
 
 /// Title, figure and foot.
-fn page(ui: &mut Ui, made: &Provenance, command: &str, figure: impl FnOnce(&mut Ui)) {
+fn page(ui: &mut Ui, made: &Provenance, command: &str, figure: &mut dyn FnMut(&mut Ui)) {
     let palette = Palette::current(ui);
     let frame = Frame::new().fill(palette.sheet).inner_margin(Margin::same(MARGIN));
     CentralPanel::default().frame(frame).show(ui, |ui| {

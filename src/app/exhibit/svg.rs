@@ -24,13 +24,18 @@ pub(in crate::app) struct About<'a> {
 }
 
 /// Faces of running text, the window's own first; others are set as wide.
-const PROPORTIONAL: &str = "Ubuntu, 'Ubuntu Light', 'Segoe UI', 'Helvetica Neue', Arial, sans-serif";
+const PROPORTIONAL: &str = "Ubuntu, 'Ubuntu Light', 'Segoe UI', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif";
 /// Faces of numbers in columns.
 const MONOSPACE: &str = "Hack, 'DejaVu Sans Mono', Menlo, Consolas, monospace";
 
 /// A document of shapes on an area of that size \[pt\].
 pub(in crate::app) fn document(size: Vec2, shapes: &[ClippedShape], about: About<'_>) -> String {
-    let mut writer = Writer::new(Rect::from_min_size(Pos2::ZERO, size));
+    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}", element(size, shapes, about, ""))
+}
+
+/// The same as an element of a page, whose ids all begin with `id`.
+pub(super) fn element(size: Vec2, shapes: &[ClippedShape], about: About<'_>, id: &str) -> String {
+    let mut writer = Writer::new(Rect::from_min_size(Pos2::ZERO, size), id);
     for ClippedShape { clip_rect, shape, .. } in shapes {
         writer.clipped(*clip_rect, shape);
     }
@@ -56,6 +61,8 @@ fn escaped(text: &str) -> String {
 
 /// A document as it grows.
 struct Writer {
+    /// What every id begins with.
+    id: String,
     /// All of it that can be seen.
     area: Rect,
     body: String,
@@ -67,8 +74,9 @@ struct Writer {
 }
 
 impl Writer {
-    fn new(area: Rect) -> Self {
-        Self { area, body: String::new(), clips: Vec::new(), open: None, path: None }
+    fn new(area: Rect, id: &str) -> Self {
+        let id = if id.is_empty() { String::new() } else { format!("{id}-") };
+        Self { id, area, body: String::new(), clips: Vec::new(), open: None, path: None }
     }
 
     fn finish(mut self, size: Vec2, About { title, description }: About<'_>) -> String {
@@ -76,18 +84,23 @@ impl Writer {
         self.group(None);
         let [width, height] = [size.x, size.y].map(number);
         let mut out = String::with_capacity(self.body.len() + 2000);
-        out.push_str("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
+        let id = &self.id;
         // Writing to a string does not fail.
         let _ = writeln!(
             out,
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\" \
-             font-family=\"{PROPORTIONAL}\" font-weight=\"300\">"
+             role=\"img\" aria-labelledby=\"{id}title {id}desc\" font-family=\"{PROPORTIONAL}\" font-weight=\"300\">"
         );
-        let _ = writeln!(out, "<title>{}</title>\n<desc>{}</desc>", escaped(title), escaped(description));
+        let _ = writeln!(
+            out,
+            "<title id=\"{id}title\">{}</title>\n<desc id=\"{id}desc\">{}</desc>",
+            escaped(title),
+            escaped(description)
+        );
         if !self.clips.is_empty() {
             out.push_str("<defs>\n");
             for (number, clip) in self.clips.iter().enumerate() {
-                let _ = writeln!(out, "<clipPath id=\"c{number}\"><rect {}/></clipPath>", place(*clip));
+                let _ = writeln!(out, "<clipPath id=\"{id}c{number}\"><rect {}/></clipPath>", place(*clip));
             }
             out.push_str("</defs>\n");
         }
@@ -132,7 +145,7 @@ impl Writer {
             self.body.push_str("</g>\n");
         }
         if let Some(clip) = clip {
-            let _ = writeln!(self.body, "<g clip-path=\"url(#c{clip})\">");
+            let _ = writeln!(self.body, "<g clip-path=\"url(#{}c{clip})\">", self.id);
         }
         self.open = clip;
     }

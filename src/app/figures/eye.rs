@@ -6,7 +6,7 @@ mod limits;
 use eframe::egui::{Rect, Response, RichText, Role, Sense, Ui, WidgetInfo, pos2, vec2};
 
 use super::ink;
-use crate::app::theme;
+use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::eye::Eyes;
 use crate::report::format::number;
@@ -58,6 +58,22 @@ impl EyeView {
         }
         response
     }
+}
+
+/// Draws the fields alone, as large as they can be, for a room.
+pub fn eye_slide(ui: &mut Ui, eyes: &Eyes, names: &[String; 2]) -> Response {
+    ui.horizontal(|ui| ink::title(ui, "One eye's field: the darker, the more pixels are coded"));
+    let (rect, response) = ui.allocate_exact_size(ui.available_size(), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(eyes, names)));
+    field::paint_large(ui, rect, eyes, names, &response);
+    limits::levels(
+        ui.painter(),
+        rect.with_min_y(rect.bottom() - limits::LEVELS),
+        &eyes.limits,
+        names,
+        Palette::current(ui),
+    );
+    response
 }
 
 const MEANING: &str = "One eye's field of view, to scale in degrees: the darker, the more pixels are coded per square \

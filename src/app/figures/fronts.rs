@@ -46,7 +46,7 @@ pub fn fronts(ui: &mut Ui, fronts: &Fronts, names: &[String; 2], walk: Option<(&
         sheet.paint(ui, fronts, names);
         sheet.outline(ui, fronts);
         if let Some((walk, at_ns)) = walk {
-            sheet.stands(ui, walk, at_ns);
+            sheet.stands(ui, fronts, walk, at_ns);
         }
         sheet.hover(ui, fronts, &response);
     }
@@ -76,15 +76,25 @@ impl Sheet {
     }
 
     /// What the photons wait for now, in the corner of each panel.
-    fn stands(&self, ui: &Ui, walk: &Walk, at_ns: i64) {
+    fn stands(&self, ui: &Ui, fronts: &Fronts, walk: &Walk, at_ns: i64) {
+        let first = |course: &Course| course.strips.first().and_then(|strip| strip.passed_ns[Front::Rendered as usize]);
+        let rendered = fronts.sides.each_ref().map(|course| course.as_ref().and_then(first));
         let palette = Palette::current(ui);
         for side in Side::BOTH {
-            let at = self.panels[side.index()].right_bottom() + vec2(-4.0, -12.0);
+            let panel = self.panels[side.index()];
             let waits = walk.stand(side, at_ns).waits();
             let ground = if waits { theme::blend(palette.sheet, palette.doubt, 0.3) } else { palette.sheet };
             let colors = [palette.ink, ground];
             let text = walk.in_words(side, at_ns);
-            ink::text_on(ui.painter(), at, Align2::RIGHT_CENTER, text, theme::small(), colors);
+            // At the left nothing is drawn before the frame is rendered; at the right stand the latch and what comes after it.
+            let free = rendered[side.index()].map_or(panel.right(), |ns| self.place(ns)) - 8.0;
+            let fits = panel.left() + 8.0 + ink::width(ui.painter(), &text, theme::small()) <= free;
+            let (at, anchor) = if fits {
+                (panel.left_bottom() + vec2(8.0, -12.0), Align2::LEFT_CENTER)
+            } else {
+                (panel.right_bottom() + vec2(-4.0, -12.0), Align2::RIGHT_CENTER)
+            };
+            ink::text_on(ui.painter(), at, anchor, text, theme::small(), colors);
         }
     }
 

@@ -1,8 +1,12 @@
 //! Exposed time as a ledger: what each piece of the way takes, baseline beside candidate, against its allowance.
 
+mod slide;
+
 use eframe::egui::{
     Align2, Color32, FontId, Painter, Rangef, Rect, Response, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
+
+pub use slide::ledger_slide;
 
 use super::highlight;
 use super::ink::{self, Mark, Plate};

@@ -1,9 +1,13 @@
 //! What became of frames and refreshes: a table, baseline beside candidate, with bars for what is not as wanted.
 
+mod slide;
+
 use eframe::egui::style::ScrollStyle;
 use eframe::egui::{
     Align2, Color32, Label, Painter, Rect, Response, RichText, Role, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2,
 };
+
+pub use slide::outcomes_slide;
 
 use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};

@@ -18,6 +18,8 @@ const PAPER: &str = "on paper";
 const TAG: &str = "choice of figures";
 /// Width left for the arrow behind the title \[pt\].
 const ARROW: f32 = 16.0;
+/// By how much of a name's width another face may be wider.
+const WIDER: f32 = 0.16;
 
 /// What can stand in a place, and which of it was picked.
 ///
@@ -130,15 +132,18 @@ pub fn heading(ui: &mut Ui, [baseline, candidate]: &[String; 2]) {
     let palette = Palette::current(ui);
     let size = theme::TITLE;
     ui.horizontal(|ui| {
-        let most = (ui.available_width() - 2.0 * size - 90.0).max(0.0) / 2.0;
+        let most = (ui.available_width() - 2.0 * size - 90.0).max(0.0) / (2.0 + 2.0 * WIDER);
         let mut name = |side: Side, name: &str| {
             let (rect, _) = ui.allocate_exact_size(vec2(size, size), Sense::hover());
             Mark::of(side).draw(ui.painter(), rect.center(), 0.7 * size, palette.side(side), palette.sheet);
             let mut job = LayoutJob::simple_singleline(name.to_owned(), theme::title(), palette.ink);
             job.wrap = TextWrapping::truncate_at_width(most);
-            ui.add(Label::new(job));
+            let taken = ui.add(Label::new(job)).rect.width();
+            // A viewer of the file may have no face as narrow as this one.
+            ui.add_space(WIDER * taken);
             if side == Side::Candidate {
-                ui.label(RichText::new("against").font(theme::text()).color(palette.soft));
+                let against = RichText::new("against");
+                ui.label(against.font(theme::text()).color(palette.soft));
             }
         };
         name(Side::Candidate, candidate);

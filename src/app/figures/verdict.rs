@@ -64,7 +64,7 @@ fn headline(ui: &mut Ui, verdict: &Verdict, color: Color32, mark: Mark, palette:
     }
 }
 
-const fn signal(tone: Tone, palette: &Palette) -> (Color32, Mark) {
+pub(super) const fn signal(tone: Tone, palette: &Palette) -> (Color32, Mark) {
     match tone {
         Tone::Sooner => (palette.candidate, Mark::Tick),
         Tone::Later => (palette.bad, Mark::Triangle),

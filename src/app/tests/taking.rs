@@ -97,6 +97,42 @@ fn figure_is_saved_to_a_typed_path_by_keyboard() {
 }
 
 #[test]
+fn report_is_written_beside_the_window() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = large();
+    let path = folder.path().join("mine.html");
+    let ctx = window.ctx.clone();
+    window.state_mut().run(command::Command::Report(true), &ctx);
+    window.state_mut().run(command::Command::Typed(command::Purpose::Report, path.clone()), &ctx);
+    until(&mut window, |_| path.exists());
+    let page = std::fs::read_to_string(&path).unwrap();
+    assert!(page.contains("framelap report mine.html") && page.contains("id=\"verdict\""));
+    until(&mut window, |window| window.query_by_label("mine.html saved").is_some());
+    for (name, why) in [("a.pdf", "allowed: .html, .htm"), ("mine.html", "it is not replaced unasked.")] {
+        window.state_mut().run(command::Command::Report(true), &ctx);
+        let path = folder.path().join(name);
+        window.state_mut().run(command::Command::Typed(command::Purpose::Report, path), &ctx);
+        assert!(window.state().message.as_ref().unwrap().contains(why), "{:?}", window.state().message);
+    }
+}
+
+#[test]
+fn walk_that_is_being_written_is_told_of_and_can_be_given_up() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = large();
+    let path = folder.path().join("walk.png");
+    let ctx = window.ctx.clone();
+    window.state_mut().run(command::Command::SaveWalk(true), &ctx);
+    window.state_mut().run(command::Command::Typed(command::Purpose::Walk, path.clone()), &ctx);
+    until(&mut window, |window| window.state().outbox.notice().is_some_and(|told| told.starts_with("walk: picture")));
+    window.state_mut().run(command::Command::StopWalk, &ctx);
+    until(&mut window, |window| !window.state().outbox.shoots());
+    assert!(!path.exists(), "nothing is left behind");
+    assert_eq!(window.state().message, None);
+    assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+}
+
+#[test]
 fn what_cannot_be_written_is_said_in_words() {
     let folder = tempfile::tempdir().unwrap();
     let mut window = large();

@@ -23,6 +23,8 @@ const FORMULA: &str = "Spread evenly over the angle: eye's pixels / field of vie
 const CELLS: u32 = 48;
 /// Width of a field from which its contours are named.
 const WITH_NAMES: f32 = 150.0;
+/// Heights of a design's name, and of the lines below its field, where the field is drawn large.
+const LARGE: [f32; 2] = [30.0, 26.0];
 /// Parts of the centre's pixels at which a contour is drawn.
 const CONTOURS: [(f64, &str); 2] = [(0.5, "1/2"), (0.25, "1/4")];
 
@@ -59,6 +61,39 @@ pub(super) fn paint(ui: &Ui, rect: Rect, eyes: &Eyes, names: &[String; 2], respo
             below += PROFILE + ANGLES;
         }
         field.numbers(painter, below, width, !profile);
+        field.hover(ui, names, response);
+    }
+}
+
+/// Draws both fields as large as they can be, the densities in large type upon them.
+pub(super) fn paint_large(ui: &Ui, rect: Rect, eyes: &Eyes, names: &[String; 2], response: &Response) {
+    let palette = Palette::current(ui);
+    let painter = ui.painter();
+    let width = (rect.width() - BETWEEN) / 2.0;
+    let [head, line] = LARGE;
+    let height = rect.height() - head - line - super::limits::LEVELS - 12.0;
+    let most = |axis: usize| eyes.sides.iter().map(|eye| eye.fov_deg[axis]).fold(1.0, f64::max);
+    let per_deg = (f64::from(width) / most(0)).min(f64::from(height) / most(1)).max(0.1);
+    let densest = eyes.sides.iter().map(Eye::densest).fold(0.0, f64::max);
+    for side in Side::BOTH {
+        let eye = &eyes.sides[side.index()];
+        let left = rect.left() + side.index() as f32 * (width + BETWEEN);
+        let size = vec2((eye.fov_deg[0] * per_deg) as f32, (eye.fov_deg[1] * per_deg) as f32);
+        let left = left + (width - size.x) / 2.0;
+        let field = Field { side, eye, rect: Rect::from_min_size(pos2(left, rect.top() + head), size), palette };
+        let at = pos2(left + 8.0, rect.top() + head / 2.0);
+        Mark::of(side).draw(painter, at, 13.0, palette.side(side), palette.sheet);
+        let name = &names[side.index()];
+        let large = ink::width(painter, name, theme::title()) <= width - 24.0;
+        let font = if large { theme::title() } else { theme::small() };
+        painter.text(at + vec2(14.0, 0.0), Align2::LEFT_CENTER, name, font, palette.ink);
+        field.shade(painter, densest);
+        field.lines(painter);
+        field.densities(painter);
+        let [wide, high] = eye.fov_deg.map(|deg| number(deg, 0));
+        let below = pos2(left, rect.top() + head + (most(1) * per_deg) as f32 + 4.0 + line / 2.0);
+        let text = format!("{wide}° x {high}°, {} x {} px coded", eye.coded_px.0, eye.coded_px.1);
+        painter.text(below, Align2::LEFT_CENTER, text, theme::text(), palette.ink);
         field.hover(ui, names, response);
     }
 }
@@ -136,6 +171,20 @@ impl Field<'_> {
             }
         }
         painter.rect_stroke(self.rect, 0.0, Stroke::new(1.5, palette.side(self.side)), StrokeKind::Inside);
+    }
+
+    /// The density at the centre, and at the edge where it is another, upon the field.
+    fn densities(&self, painter: &Painter) {
+        let [center, edge] = self.eye.px_per_deg.map(|px| number(px, 1));
+        let colors = [self.palette.ink, self.palette.sheet];
+        let text = format!("{center} px/deg");
+        let at = self.rect.center();
+        let taken = ink::text_on(painter, at, Align2::CENTER_CENTER, text, theme::title_face(theme::LARGE), colors);
+        let (text, at) = (format!("{edge} at the edge"), self.rect.right_center() - vec2(8.0, 0.0));
+        let free = at.x - ink::width(painter, &text, theme::text()) - 10.0;
+        if edge != center && free > taken.right() {
+            ink::text_on(painter, at, Align2::RIGHT_CENTER, text, theme::text(), colors);
+        }
     }
 
     /// Horizontal pixels per degree along the horizontal through the centre.

@@ -10,6 +10,8 @@ use crate::report::format::{NOTHING, number, share, with_unit};
 
 /// Height of a line of text.
 const LINE: f32 = 17.0;
+/// Height of what is said of the levels.
+pub(super) const LEVELS: f32 = 2.0 * LINE;
 /// Height of a limit with both designs' bars: the least and the greatest.
 const ROW: (f32, f32) = (27.0, 42.0);
 /// Width of the names, of the shares, and of the numbers behind them.
@@ -57,7 +59,7 @@ pub(super) fn paint(ui: &Ui, rect: Rect, eyes: &Eyes, names: &[String; 2], respo
 }
 
 /// The level that each design needs, and whether the budget allows it.
-fn levels(painter: &Painter, rect: Rect, limits: &Limits, names: &[String; 2], palette: &Palette) {
+pub(super) fn levels(painter: &Painter, rect: Rect, limits: &Limits, names: &[String; 2], palette: &Palette) {
     for side in Side::BOTH {
         let middle = rect.top() + (side.index() as f32 + 0.5) * LINE;
         let color = palette.side(side);

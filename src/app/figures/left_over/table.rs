@@ -32,6 +32,8 @@ pub(super) fn paint(
     let row = |number: usize| rect.top() + (number as f32 + 0.5) * ROW;
     let here = figure.sides.each_ref().map(|ages| panel.here(ages, rank));
     let mut right = rect.right();
+    // Where the heads begin; the numbers below them may begin further left.
+    let mut heads_from = right;
     for (column, head) in heads.iter().enumerate().rev() {
         let angles = here.map(|angles| angles[column]);
         let texts = texts(angles);
@@ -47,11 +49,13 @@ pub(super) fn paint(
         }
         let taken = painter.text(pos2(right, row(0)), Align2::RIGHT_CENTER, *head, theme::small(), palette.soft);
         right = (rights[0] - wide(0)).min(taken.left()) - BETWEEN[1];
+        heads_from = taken.left() - BETWEEN[1];
     }
     let head = motion(figure, panel);
-    let head = [format!("{} {head}", panel.what.name()), head]
+    // The motion can be read off the curves; what is left over cannot.
+    let head = [format!("{} {head}", panel.what.name()), panel.what.name().to_owned()]
         .into_iter()
-        .find(|text| ink::width(painter, text, theme::small()) < right - rect.left());
+        .find(|text| ink::width(painter, text, theme::small()) < heads_from - rect.left());
     if let Some(head) = head {
         painter.text(pos2(rect.left(), row(0)), Align2::LEFT_CENTER, head, theme::small(), palette.soft);
     }
