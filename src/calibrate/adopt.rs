@@ -45,8 +45,8 @@ pub struct Adopted {
     pub cut: Vec<String>,
 }
 
-/// Puts what was measured into a copy of `base`; all else stays. The lengths of pipelines become 0, since a measured time
-/// holds them.
+/// Puts what was measured into a copy of `base`; all else stays. Where instants do not tell the length of a pipeline it becomes 0,
+/// since a measured time holds it.
 pub fn adopt(base: &Scenario, fit: &Fit, samples: Samples) -> Adopted {
     let mut made = Adopted { scenario: base.clone(), measured: Vec::new(), cut: Vec::new() };
     let content = Content::of(fit);
@@ -123,14 +123,20 @@ impl Adopted {
                 encode.work = codec();
                 (encode.frame_overhead_ms, encode.slice_overhead_ms) =
                     (value(fit.frame_overhead_ms), value(fit.slice_overhead_ms));
-                encode.pipeline_ms = 0.0;
+                encode.pipeline_ms = value(fit.pipeline_ms);
+                if fit.spaced {
+                    encode.engines = 1;
+                }
             }
             Role::Decode => {
                 let decode = &mut scenario.decode;
                 decode.work = codec();
                 (decode.frame_overhead_ms, decode.slice_overhead_ms) =
                     (value(fit.frame_overhead_ms), value(fit.slice_overhead_ms));
-                decode.pipeline_ms = 0.0;
+                decode.pipeline_ms = value(fit.pipeline_ms);
+                if fit.spaced {
+                    decode.engines = 1;
+                }
             }
             Role::Link => {
                 let link = &mut scenario.link;

@@ -4,8 +4,9 @@ use serde::Serialize;
 
 use super::mapping::Role;
 use super::measured::Measured;
+use super::passage::Passage;
 use super::size::SizeFit;
-use super::stage::StageFit;
+use super::stage::{FEWEST_FRAMES, StageFit};
 use super::watch::Watch;
 use crate::stop::Stopped;
 
@@ -29,6 +30,8 @@ pub struct Fit {
     pub slices: Option<u32>,
     /// What was measured, but in too few frames to be fitted.
     pub too_few: Vec<Role>,
+    /// What instants do not tell of a stage, in words.
+    pub not_told: Vec<String>,
 }
 
 impl Fit {
@@ -52,13 +55,28 @@ impl Fit {
             .chain([Role::Size])
             .filter(|&role| measured.of_role(role).is_some() && !fitted(role))
             .collect();
-        Ok(Self { frames: measured.frames, slices: slices_of(measured), too_few, sizes, stages })
+        Ok(Self { frames: measured.frames, slices: slices_of(measured), too_few, not_told: not_told(measured, &stages), sizes, stages })
     }
 
     /// The fit of a stage.
     pub fn stage(&self, role: Role) -> Option<&StageFit> {
         self.stages.iter().find(|stage| stage.role == role)
     }
+}
+
+/// Stages whose instants tell nothing that can be fitted.
+fn not_told(measured: &Measured, stages: &[StageFit]) -> Vec<String> {
+    let silent = measured.passages.iter().filter(|passage| stages.iter().all(|stage| stage.role != passage.role));
+    let words = |passage: &Passage| {
+        let things = if passage.by_slice { "slices" } else { "frames" };
+        format!(
+            "{}: found {} {things} back to back and {} that found it idle, allowed: enough to know {FEWEST_FRAMES} frames by",
+            passage.role.name(),
+            passage.back_to_back,
+            passage.idle
+        )
+    };
+    silent.map(words).collect()
 }
 
 fn slices_of(measured: &Measured) -> Option<u32> {

@@ -6,6 +6,8 @@ use serde::{Deserialize, Serialize};
 
 use super::read::{Cells, Column, Sheet};
 
+/// Rows that units and roles are guessed from.
+const ROWS_LOOKED_AT: usize = 10_000;
 /// Most groups that numbers tell.
 const MOST_GROUPS: usize = 1000;
 
@@ -46,6 +48,14 @@ pub enum Role {
     Turnaround,
     /// From pose to photons.
     PoseToPhoton,
+    /// Instant at which a frame or slice goes into the encoder, on any clock.
+    EncodeIn,
+    /// Instant at which it comes out of it, on the same clock.
+    EncodeOut,
+    /// Instant at which a frame or slice goes into the decoder, on any clock.
+    DecodeIn,
+    /// Instant at which it comes out of it, on the same clock.
+    DecodeOut,
 }
 
 /// What a role's values measure.
@@ -59,11 +69,13 @@ pub enum Kind {
     Size,
     /// Pixels.
     Pixels,
+    /// An instant on some clock.
+    Instant,
 }
 
 impl Role {
     /// All, in the order of lists.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 21] = [
         Self::Unused,
         Self::Group,
         Self::Frame,
@@ -81,6 +93,10 @@ impl Role {
         Self::Compose,
         Self::Turnaround,
         Self::PoseToPhoton,
+        Self::EncodeIn,
+        Self::EncodeOut,
+        Self::DecodeIn,
+        Self::DecodeOut,
     ];
 
     /// Its name in lists and on the command line.
@@ -103,6 +119,10 @@ impl Role {
             Self::Compose => "compose",
             Self::Turnaround => "turnaround",
             Self::PoseToPhoton => "pose-to-photon",
+            Self::EncodeIn => "encode-in",
+            Self::EncodeOut => "encode-out",
+            Self::DecodeIn => "decode-in",
+            Self::DecodeOut => "decode-out",
         }
     }
 
@@ -117,6 +137,7 @@ impl Role {
             Self::Unused | Self::Group | Self::Frame | Self::Slice | Self::Slices | Self::Intra => Kind::Mark,
             Self::Size => Kind::Size,
             Self::Pixels => Kind::Pixels,
+            Self::EncodeIn | Self::EncodeOut | Self::DecodeIn | Self::DecodeOut => Kind::Instant,
             _ => Kind::Time,
         }
     }
@@ -152,7 +173,7 @@ impl Unit {
     pub const fn of(kind: Kind) -> &'static [Self] {
         match kind {
             Kind::Mark => &[Self::One],
-            Kind::Time => &[Self::S, Self::Ms, Self::Us, Self::Ns],
+            Kind::Time | Kind::Instant => &[Self::S, Self::Ms, Self::Us, Self::Ns],
             Kind::Size => &[Self::Bytes, Self::Kb, Self::Bits],
             Kind::Pixels => &[Self::Px, Self::Mpx],
         }
@@ -316,10 +337,38 @@ fn role_of(column: &Column) -> Role {
     let counts = words.iter().any(|word| ["count", "n", "number", "of"].contains(&word.as_str()));
     for (role, beginnings) in BEGINNINGS {
         if words.iter().any(|word| beginnings.iter().any(|beginning| word.starts_with(beginning))) {
-            return if role == Role::Slice && counts { Role::Slices } else { role };
+            return match role {
+                Role::Slice if counts => Role::Slices,
+                _ if role.kind() == Kind::Time && is_a_clock(column) => instant(role, &words),
+                _ => role,
+            };
         }
     }
     Role::Unused
+}
+
+/// Whether numbers only grow: instants on a clock, since durations go up and down.
+fn is_a_clock(column: &Column) -> bool {
+    const LEAST: usize = 30;
+    let numbers = column.numbers().unwrap_or_default();
+    let known: Vec<f64> = numbers.iter().copied().filter(|x| x.is_finite()).take(ROWS_LOOKED_AT).collect();
+    // Slices of a frame may go in together.
+    let grows = known.windows(2).filter(|two| two[1] > two[0]).count();
+    known.len() >= LEAST && known.windows(2).all(|two| two[1] >= two[0]) && 20 * grows >= known.len()
+}
+
+/// The role of a clock's column whose name speaks of a stage: no duration in any case.
+fn instant(stage: Role, words: &[String]) -> Role {
+    const IN: [&str; 8] = ["in", "input", "come", "came", "arrive", "arrived", "submit", "submitted"];
+    const OUT: [&str; 8] = ["out", "output", "ready", "done", "finish", "finished", "encoded", "decoded"];
+    let has = |any: &[&str]| words.iter().any(|word| any.contains(&word.as_str()));
+    match (stage, has(&IN), has(&OUT)) {
+        (Role::Encode, true, false) => Role::EncodeIn,
+        (Role::Encode, false, true) => Role::EncodeOut,
+        (Role::Decode, true, false) => Role::DecodeIn,
+        (Role::Decode, false, true) => Role::DecodeOut,
+        _ => Role::Unused,
+    }
 }
 
 /// The unit that the name tells, else the likeliest for the values; and whether it was guessed.
@@ -349,6 +398,8 @@ fn unit_of(column: &Column, role: Role) -> (Unit, bool) {
         Kind::Mark => return (Unit::One, false),
         // A stage takes some milliseconds, a frame has some Mpx: the unit that comes nearest.
         Kind::Time | Kind::Pixels => nearest(Unit::of(kind), median, 4.0),
+        // From one frame to the next it is some ten milliseconds.
+        Kind::Instant => nearest(Unit::of(kind), step(column).unwrap_or(median), 10.0),
         // A frame has some hundred thousand bits.
         Kind::Size => nearest(&[Unit::Bytes, Unit::Kb], median, 1e6),
     };
@@ -360,9 +411,18 @@ fn nearest(units: &[Unit], median: f64, usual: f64) -> Unit {
     units.iter().copied().min_by(|a, b| away(a).total_cmp(&away(b))).unwrap_or(Unit::One)
 }
 
+/// The median of what the first values differ by from one to the next.
+fn step(column: &Column) -> Option<f64> {
+    let numbers = column.numbers()?;
+    let mut steps: Vec<f64> =
+        numbers.windows(2).take(ROWS_LOOKED_AT).map(|two| two[1] - two[0]).filter(|x| *x > 0.0).collect();
+    steps.sort_unstable_by(f64::total_cmp);
+    steps.get(steps.len() / 2).copied()
+}
+
 /// The median of the positive values among the first ones.
 fn median(column: &Column) -> Option<f64> {
-    let mut values: Vec<f64> = column.numbers()?.iter().copied().filter(|x| *x > 0.0).take(10_000).collect();
+    let mut values: Vec<f64> = column.numbers()?.iter().copied().filter(|x| *x > 0.0).take(ROWS_LOOKED_AT).collect();
     values.sort_unstable_by(f64::total_cmp);
     values.get(values.len() / 2).copied()
 }

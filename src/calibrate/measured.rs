@@ -1,7 +1,9 @@
 //! Measurements frame by frame: the columns of a file as a mapping reads them, in ms, bits and Mpx.
 
-use super::mapping::{Mapping, Role};
+use super::mapping::{Kind, Mapping, Role};
+use super::passage::{Item, Passage};
 use super::read::{BadRows, Cells, Sheet};
+use super::stage::FEWEST_FRAMES;
 use super::watch::{Part, Watch};
 use super::words::Words;
 use crate::stop::{self, Stopped};
@@ -10,6 +12,9 @@ use crate::stop::{self, Stopped};
 const ADDED: [Role; 4] = [Role::Encode, Role::Link, Role::Decode, Role::Size];
 /// Longest time that is taken for one \[ms\].
 const MOST_MS: f64 = 1e7;
+/// Stages with a pipeline, and the roles of the instants at which things go in and come out.
+const PASSAGES: [[Role; 3]; 2] =
+    [[Role::Encode, Role::EncodeIn, Role::EncodeOut], [Role::Decode, Role::DecodeIn, Role::DecodeOut]];
 /// Most slices a frame.
 const MOST_SLICES: f64 = 64.0;
 
@@ -38,6 +43,8 @@ pub struct Measured {
     /// How much longer the first slice of each frame took than the others on average, by role \[ms\]; only with a row a
     /// slice and at least two slices.
     pub first_more: Vec<Values>,
+    /// What the instants of encoder and decoder tell, where the file has them.
+    pub passages: Vec<Passage>,
     /// Rows that hold what cannot be.
     pub bad: BadRows,
 }
@@ -64,9 +71,39 @@ impl Measured {
         self.starts.partition_point(|&start| start <= before) < self.starts.partition_point(|&start| start <= frame)
     }
 
+    /// Puts the service that instants tell in the place of what was measured of the stage; where too few frames came back to
+    /// back, the time through the stage of those that found it idle, if nothing else was measured.
+    fn put(&mut self, passage: &Passage) {
+        let enough = |values: &[f64]| values.iter().filter(|x| x.is_finite()).count() >= FEWEST_FRAMES;
+        let measured = self.values.iter().position(|values| values.role == passage.role);
+        let told = if enough(&passage.service_ms) {
+            &passage.service_ms
+        } else if measured.is_none() && !passage.by_slice && enough(&passage.idle_ms) {
+            &passage.idle_ms
+        } else {
+            return;
+        };
+        let told = Values { role: passage.role, values: told.clone() };
+        match measured {
+            Some(at) => self.values[at] = told,
+            None => self.values.push(told),
+        }
+        self.first_more.retain(|more| more.role != passage.role);
+    }
+
+    /// Whether a passage tells the service of enough frames.
+    pub(super) fn tells_service(&self, passage: &Passage) -> bool {
+        passage.service_ms.iter().filter(|x| x.is_finite()).count() >= FEWEST_FRAMES
+    }
+
     /// The values of a role.
     pub fn of_role(&self, role: Role) -> Option<&[f64]> {
         self.values.iter().find(|values| values.role == role).map(|values| values.values.as_slice())
+    }
+
+    /// What the instants of a stage tell.
+    pub fn passage(&self, role: Role) -> Option<&Passage> {
+        self.passages.iter().find(|passage| passage.role == role)
     }
 
     /// The part of the frames that `keep` wants, by number; runs stay runs.
@@ -86,6 +123,7 @@ impl Measured {
             intra: self.intra.as_ref().map(|intra| kept.iter().map(|&k| intra[k]).collect()),
             values: pick(&self.values),
             starts: starts.map(|(at, _)| at).collect(),
+            passages: self.passages.iter().map(|passage| passage.part(&kept)).collect(),
             first_more: if self.first_more.is_empty() { Vec::new() } else { pick(&self.first_more) },
             bad: BadRows::default(),
         }
@@ -113,6 +151,7 @@ struct Gathering<'a> {
     slice: Option<&'a [f64]>,
     slices: Option<&'a [f64]>,
     intra: Option<&'a [f64]>,
+    instants: Vec<Instants<'a>>,
     made: Measured,
     /// Frames of the present run seen so far, those skipped too.
     seen: u32,
@@ -145,6 +184,45 @@ impl<'a> Group<'a> {
     }
 }
 
+/// When things went into a stage and came out of it.
+struct Instants<'a> {
+    stage: Role,
+    came: &'a [f64],
+    out: &'a [f64],
+    /// What 1 of each is \[ms\].
+    factors: [f64; 2],
+    /// What both are told from, in their own units, so that long clocks lose no digits.
+    origins: [f64; 2],
+    items: Vec<Item>,
+    /// Whether the row before this one is the last item.
+    follows: bool,
+}
+
+impl<'a> Instants<'a> {
+    fn of(sheet: &'a Sheet, mapping: &Mapping, [stage, came, out]: [Role; 3]) -> Option<Self> {
+        let numbers = |role| mapping.find(sheet, role).and_then(|(column, unit)| Some((column.numbers()?, unit.factor())));
+        let ((came, came_factor), (out, out_factor)) = (numbers(came)?, numbers(out)?);
+        let first = came.iter().copied().find(|x| x.is_finite())?;
+        let origins = if is(came_factor, out_factor) { [first; 2] } else { [0.0; 2] };
+        let factors = [came_factor, out_factor];
+        Some(Self { stage, came, out, factors, origins, items: Vec::new(), follows: false })
+    }
+
+    /// When the thing of a row came and was out \[ms\].
+    fn at(&self, row: usize) -> [f64; 2] {
+        [(self.came[row] - self.origins[0]) * self.factors[0], (self.out[row] - self.origins[1]) * self.factors[1]]
+    }
+
+    fn take(&mut self, row: usize, frame: usize, number: f64) {
+        let [came_ms, out_ms] = self.at(row);
+        let known = came_ms.is_finite() && out_ms.is_finite();
+        if known {
+            self.items.push(Item { frame, number, came_ms, out_ms, follows: self.follows });
+        }
+        self.follows = known;
+    }
+}
+
 /// The frame that came last.
 #[derive(Clone, Copy)]
 struct Last {
@@ -161,7 +239,7 @@ impl<'a> Gathering<'a> {
         let numbers = |role| mapping.find(sheet, role).and_then(|(column, _)| column.numbers());
         let columns: Vec<(Role, &[f64], f64)> = Role::ALL
             .into_iter()
-            .filter(|role| role.kind() != super::mapping::Kind::Mark)
+            .filter(|role| !matches!(role.kind(), Kind::Mark | Kind::Instant))
             .filter_map(|role| {
                 let (column, unit) = mapping.find(sheet, role)?;
                 Some((role, column.numbers()?, unit.factor()))
@@ -169,6 +247,7 @@ impl<'a> Gathering<'a> {
             .collect();
         let slice = numbers(Role::Slice).filter(|_| numbers(Role::Frame).is_some());
         let intra = numbers(Role::Intra);
+        let instants = PASSAGES.into_iter().filter_map(|roles| Instants::of(sheet, mapping, roles)).collect();
         let empty = |role| Values { role, values: Vec::new() };
         let first_more = [Role::Encode, Role::Decode]
             .into_iter()
@@ -188,6 +267,7 @@ impl<'a> Gathering<'a> {
             slice,
             slices: numbers(Role::Slices),
             intra,
+            instants,
             made,
             seen: 0,
             last: None,
@@ -200,7 +280,7 @@ impl<'a> Gathering<'a> {
             let _ = watch.at(Part::Gathering, chunk.end as f64 / rows as f64);
             chunk.for_each(|row| self.row(row));
         })?;
-        let Self { mut made, .. } = self;
+        let Self { mut made, instants, slice, .. } = self;
         // What was added up for the other slices becomes their mean, and the difference of the first one from it.
         for more in &mut made.first_more {
             let sums = made.values.iter().find(|values| values.role == more.role);
@@ -210,6 +290,12 @@ impl<'a> Gathering<'a> {
                 *first = if others > 0.0 { *first - (sum - *first) / others } else { f64::NAN };
             }
         }
+        let by_slice = slice.is_some() && made.slices.iter().any(|count| *count > 1);
+        for Instants { stage, items, .. } in instants {
+            let Some(passage) = Passage::of(stage, &items, made.frames, by_slice) else { continue };
+            made.put(&passage);
+            made.passages.push(passage);
+        }
         Ok(made)
     }
 
@@ -218,7 +304,10 @@ impl<'a> Gathering<'a> {
             return;
         }
         match self.fault(row) {
-            Some(cause) => self.made.bad.note(u64::from(self.sheet.lines[row]), || cause),
+            Some(cause) => {
+                self.made.bad.note(u64::from(self.sheet.lines[row]), || cause);
+                self.passes_over();
+            }
             None => self.take(row),
         }
     }
@@ -229,8 +318,16 @@ impl<'a> Gathering<'a> {
             |role: Role, found: f64, allowed: &str| Some(format!("{}: found {found}, allowed: {allowed}", role.name()));
         for (role, numbers, factor) in &self.columns {
             let value = numbers[row] * factor;
-            if value < 0.0 || value > MOST_MS && role.kind() == super::mapping::Kind::Time {
+            if value < 0.0 || value > MOST_MS && role.kind() == Kind::Time {
                 return wrong(*role, numbers[row], "0 or more, a time at most 10 000 s");
+            }
+        }
+        for instants in &self.instants {
+            let [came_ms, out_ms] = instants.at(row);
+            if out_ms < came_ms {
+                let stage = instants.stage.name();
+                let early = came_ms - out_ms;
+                return Some(format!("{stage}: found out {early:.3} ms before in, allowed: not before"));
             }
         }
         if let Some(found) = self.intra.map(|intra| intra[row]).filter(|x| !is(*x, 0.0) && !is(*x, 1.0)) {
@@ -244,6 +341,11 @@ impl<'a> Gathering<'a> {
         number.and_then(|found| wrong(Role::Frame, found, "a number"))
     }
 
+    /// What comes next follows something unknown.
+    fn passes_over(&mut self) {
+        self.instants.iter_mut().for_each(|instants| instants.follows = false);
+    }
+
     fn take(&mut self, row: usize) {
         let frame = self.frame.map_or(row as f64, |frame| frame[row]);
         let slices = self.slices.map_or(1.0, |slices| slices[row]);
@@ -251,11 +353,15 @@ impl<'a> Gathering<'a> {
             self.last.filter(|last| self.slice.is_some() && is(last.frame, frame) && is(last.slices, slices))
         {
             self.add_slice(row, last);
+            if last.kept {
+                self.pass(row, frame);
+            }
             return;
         }
         let follows = self.last.is_some_and(|last| is(last.slices, slices) && frame > last.frame);
         if !follows {
             self.seen = 0;
+            self.passes_over();
         }
         let kept = self.seen >= self.mapping.skip;
         if kept {
@@ -263,6 +369,9 @@ impl<'a> Gathering<'a> {
                 self.made.starts.push(self.made.frames);
             }
             self.push(row, slices);
+            self.pass(row, frame);
+        } else {
+            self.passes_over();
         }
         self.seen += 1;
         self.last = Some(Last { frame, slices, rows: 1, kept });
@@ -282,6 +391,11 @@ impl<'a> Gathering<'a> {
             let value = made.values.iter().find(|values| values.role == more.role).and_then(|v| v.values.last());
             more.values.push(value.copied().unwrap_or(f64::NAN));
         }
+    }
+
+    fn pass(&mut self, row: usize, number: f64) {
+        let frame = self.made.frames - 1;
+        self.instants.iter_mut().for_each(|instants| instants.take(row, frame, number));
     }
 
     /// One more slice of the last frame.

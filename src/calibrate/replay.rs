@@ -26,6 +26,17 @@ pub fn replay(scenario: &Scenario, measured: &Measured) -> Option<(Scenario, Wor
     let overhead = |frame: f64, slice: f64| frame + slices * slice;
     let encode = overhead(scenario.encode.frame_overhead_ms, scenario.encode.slice_overhead_ms);
     let decode = overhead(scenario.decode.frame_overhead_ms, scenario.decode.slice_overhead_ms);
+    for passage in &part.passages {
+        let (work_ms, pipeline_ms) = match passage.role {
+            Role::Encode => (encode, scenario.encode.pipeline_ms),
+            _ => (decode, scenario.decode.pipeline_ms),
+        };
+        for (frame, row) in table.frames.iter_mut().enumerate() {
+            let Some(service_ms) = passage.service_at(frame, pipeline_ms) else { continue };
+            let ns = ms_to_ns((service_ms - work_ms).max(0.0));
+            if passage.role == Role::Encode { row.encode_ns = ns } else { row.decode_ns = ns }
+        }
+    }
     for values in &part.values {
         for (frame, &value) in table.frames.iter_mut().zip(&values.values).filter(|(_, value)| value.is_finite()) {
             let ns = |overhead_ms: f64| ms_to_ns((value - overhead_ms).max(0.0));

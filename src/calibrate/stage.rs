@@ -8,12 +8,17 @@ use super::content::{self, Slow};
 use super::laws::{Family, Law};
 use super::mapping::Role;
 use super::measured::Measured;
+use super::passage::Passage;
 use super::regression;
 use super::stalls::{self, Stalls};
 use super::watch::{Steps, Watch};
 use crate::measure::statistics::{self, quantile_of_sorted};
 use crate::scenario::Spread;
 use crate::stop::Stopped;
+
+mod pipeline;
+
+use pipeline::Told;
 
 /// Fewest frames that a stage is fitted to.
 pub const FEWEST_FRAMES: usize = 30;
@@ -44,6 +49,8 @@ pub struct StageFit {
     pub constant_ms: Option<Estimate>,
     /// Part that the first slice costs more than the others \[ms\]; only from a row a slice.
     pub frame_overhead_ms: Option<Estimate>,
+    /// How much later than the end of its service a frame or slice comes out \[ms\]; only from instants.
+    pub pipeline_ms: Option<Estimate>,
     /// Part of each slice \[ms\]; only from more than one slice count.
     pub slice_overhead_ms: Option<Estimate>,
     /// Part of each million pixels \[ms\]; only where pixels vary.
@@ -61,6 +68,8 @@ pub struct StageFit {
     /// The part of the factor's variance that lasts from frame to frame, on the logarithm, and its memory.
     #[serde(skip)]
     pub(super) slow: Option<Slow>,
+    /// Whether the service was told from a pipeline by instants.
+    pub spaced: bool,
     /// Laws fitted to the factor, the best first.
     pub laws: Vec<Law>,
     /// Whether the best law is close enough; if not, the samples serve.
@@ -96,11 +105,15 @@ enum PartKind {
 /// Data of one stage: frames in which it was measured.
 struct Data {
     time_ms: Vec<f64>,
+    /// Their numbers.
+    rows: Vec<usize>,
     parts: Vec<Part>,
     /// Where runs begin.
     starts: Vec<usize>,
     /// Whether rare long frames are taken for stalls.
     stalls: bool,
+    /// Whether intra frames are left out.
+    inter_only: bool,
 }
 
 /// What one look at the data gives.
@@ -125,6 +138,14 @@ impl StageFit {
         let Some((data, estimates, left_out)) = Data::settled(measured, role, &steps)? else { return Ok(None) };
         let Some(point) = data.look(&data.all()) else { return Ok(None) };
         let mut fit = Self::made(measured, role, &data, &estimates, &point);
+        if let Some(passage) = measured.passage(role).filter(|passage| measured.tells_service(passage)) {
+            let told = Told::of(measured, passage, &data, &steps)?;
+            (fit.pipeline_ms, fit.frame_overhead_ms) = (told.pipeline_ms, told.frame_overhead_ms);
+            fit.spaced = true;
+            fit.notes.extend(told.notes);
+        } else if matches!(role, Role::Encode | Role::Decode) {
+            fit.notes.push(without_spacing(measured.passage(role)));
+        }
         if let Some(off) = left_out {
             let pct = off * 100.0;
             fit.notes.push(format!(
@@ -146,6 +167,8 @@ impl StageFit {
             frames: data.time_ms.len(),
             constant_ms: estimates[PartKind::Constant as usize],
             frame_overhead_ms: None,
+            pipeline_ms: None,
+            spaced: false,
             slice_overhead_ms: estimates[PartKind::Slices as usize],
             per_mpx_ms: estimates[PartKind::Pixels as usize],
             per_mbit_ms: estimates[PartKind::Bits as usize],
@@ -235,6 +258,20 @@ impl StageFit {
     /// The spread of the factor, the part that lasts taken out where `slow` is given to the content.
     pub fn spread(&self, samples: bool, slow: bool) -> Spread {
         factor_spread(&self.factors, self.slow.filter(|_| slow), self.laws.first(), samples)
+    }
+}
+
+/// What is said where service and pipeline are not told apart.
+fn without_spacing(passage: Option<&Passage>) -> String {
+    match passage {
+        None => "durations alone do not tell service from a pipeline: all is taken as service, which may be too much load; map \
+                 when frames or slices go in and come out to tell them apart"
+            .to_owned(),
+        Some(passage) => format!(
+            "too few came back to back ({} did) to tell service from a pipeline: the time from in to out is taken as service, \
+             which may be too much load",
+            passage.back_to_back
+        ),
     }
 }
 
@@ -345,7 +382,26 @@ impl Data {
     }
 
     fn gather(measured: &Measured, role: Role, bits: Option<&[f64]>, inter_only: bool) -> Option<Self> {
-        let times = measured.of_role(role)?;
+        Self::of_times(measured, role, measured.of_role(role)?, bits, inter_only)
+    }
+
+    /// The same of other times of the stage.
+    fn with_times(&self, measured: &Measured, role: Role, times: &[f64]) -> Option<Self> {
+        let has = |kind: PartKind| self.parts.iter().any(|part| part.kind == kind);
+        let bits = measured.of_role(Role::Size).filter(|_| has(PartKind::Bits));
+        let mut data = Self::of_times(measured, role, times, bits, self.inter_only)?;
+        data.parts.retain(|part| has(part.kind));
+        data.stalls = self.stalls;
+        Some(data)
+    }
+
+    fn of_times(
+        measured: &Measured,
+        role: Role,
+        times: &[f64],
+        bits: Option<&[f64]>,
+        inter_only: bool,
+    ) -> Option<Self> {
         let codec = matches!(role, Role::Encode | Role::Decode | Role::Link);
         let pixels = measured.of_role(Role::Pixels);
         // Intra frames are another kind; where all are, they are the kind.
@@ -376,7 +432,7 @@ impl Data {
         }
         let starts = rows.iter().enumerate().filter(|&(at, row)| at == 0 || measured.begins(*row));
         let starts = starts.map(|(at, _)| at).collect();
-        Some(Self { time_ms: rows.iter().map(|&k| times[k]).collect(), parts, starts, stalls: true })
+        Some(Self { time_ms: rows.iter().map(|&k| times[k]).collect(), rows, parts, starts, stalls: true, inter_only })
     }
 
     fn all(&self) -> Vec<usize> {
@@ -475,3 +531,4 @@ impl Point {
 
 #[cfg(test)]
 mod tests;
+

@@ -36,14 +36,17 @@ pub struct Question {
 pub enum NotFitted {
     /// Nothing was measured in enough frames.
     #[error(
-        "nothing to fit: found {frames} frames{}, allowed: at least {FEWEST_FRAMES} with a stage time or a size",
-        of_bad(*.bad)
+        "nothing to fit: found {frames} frames{}{}, allowed: at least {FEWEST_FRAMES} with a stage time or a size",
+        of_bad(*.bad),
+        not_told.iter().fold(String::new(), |all, words| all + "; " + words)
     )]
     TooFew {
         /// Frames there are.
         frames: usize,
         /// Rows that cannot be used.
         bad: u64,
+        /// What the file does not tell, in words.
+        not_told: Vec<String>,
     },
     /// It was given up.
     #[error(transparent)]
@@ -115,7 +118,8 @@ impl Fitted {
             Fit::of_unless(&measured, watch)?
         };
         if fit.stages.is_empty() && fit.sizes.is_none() {
-            return Err(NotFitted::TooFew { frames: measured.frames, bad: sheet.bad.count + measured.bad.count });
+            let (frames, bad) = (measured.frames, sheet.bad.count + measured.bad.count);
+            return Err(NotFitted::TooFew { frames, bad, not_told: fit.not_told });
         }
         let mut adopted = adopt(&question.base, &fit, question.samples);
         adopted.scenario.name.clone_from(&question.name);

@@ -92,6 +92,9 @@ impl<'a> Calibration<'a> {
         for role in &self.fit.too_few {
             writeln!(to, "{}: measured in too few frames to be fitted\n", role.name())?;
         }
+        for words in &self.fit.not_told {
+            writeln!(to, "{words}\n")?;
+        }
         self.adopted(to)?;
         self.judged(to)
     }
@@ -292,6 +295,7 @@ pub fn stage_parts(fit: &StageFit) -> Vec<Part> {
         part("each slice, ms", fit.slice_overhead_ms, 1.0, 4),
         part("each Mpx, ms", fit.per_mpx_ms, 1.0, 4),
         part("each Mbit, ms", fit.per_mbit_ms, 1.0, 4),
+        part("pipeline behind the service, ms", fit.pipeline_ms, 1.0, 4),
         part("spread (cv), %", fit.cv, 100.0, 2),
         part("stalls, % of frames", fit.stall_chance, 100.0, 3),
         part("length of a stall, ms", fit.stall_mean_ms, 1.0, 3),

@@ -2,6 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
+mod back_to_back;
 mod bad_input;
 mod calibrate;
 mod cases;
