@@ -15,6 +15,8 @@ mod mapping;
 mod measured;
 mod passage;
 mod read;
+#[cfg(test)]
+mod reference;
 mod regression;
 mod replay;
 mod size;

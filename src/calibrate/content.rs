@@ -67,3 +67,24 @@ fn covariances(runs: &[Vec<f64>], lags: usize) -> Option<Vec<f64>> {
 pub(super) fn cv_of(variance: f64) -> f64 {
     variance.exp_m1().sqrt()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The correlation is that of logarithms, so the certified one of a set of NIST (Statistical Reference Datasets,
+    /// univariate, public domain) must come out of its exponentials, to as many digits as these leave.
+    #[test]
+    fn memory_is_as_nist_certifies_it() {
+        for (text, middle, certified) in [
+            (include_str!("../../tests/reference/nist/michelso.csv"), 299.85, 0.535_199_668_621_283),
+            (include_str!("../../tests/reference/nist/lottery.csv"), 500.0, -0.120_948_622_967_393),
+            (include_str!("../../tests/reference/nist/lew.csv"), -177.0, -0.307_304_800_605_679),
+        ] {
+            let factors = text.lines().filter_map(|line| Some((line.parse::<f64>().ok()? - middle).exp()));
+            let found = lag_one(&[factors.collect()]).unwrap();
+            assert!((found - certified).abs() < 1e-12, "{found} is not {certified}");
+        }
+        assert_eq!(lag_one(&[vec![1.0; FEWEST - 1]]), None);
+    }
+}

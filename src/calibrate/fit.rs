@@ -30,7 +30,7 @@ pub struct Fit {
     pub slices: Option<u32>,
     /// What was measured, but in too few frames to be fitted.
     pub too_few: Vec<Role>,
-    /// What instants do not tell of a stage, in words.
+    /// What the file does not tell, in words: stages whose instants tell nothing, frame numbers that repeat.
     pub not_told: Vec<String>,
 }
 
@@ -55,7 +55,14 @@ impl Fit {
             .chain([Role::Size])
             .filter(|&role| measured.of_role(role).is_some() && !fitted(role))
             .collect();
-        Ok(Self { frames: measured.frames, slices: slices_of(measured), too_few, not_told: not_told(measured, &stages), sizes, stages })
+        Ok(Self {
+            frames: measured.frames,
+            slices: slices_of(measured),
+            too_few,
+            not_told: not_told(measured, &stages),
+            sizes,
+            stages,
+        })
     }
 
     /// The fit of a stage.
@@ -64,7 +71,7 @@ impl Fit {
     }
 }
 
-/// Stages whose instants tell nothing that can be fitted.
+/// Stages whose instants tell nothing that can be fitted, and frame numbers that repeat.
 fn not_told(measured: &Measured, stages: &[StageFit]) -> Vec<String> {
     let silent = measured.passages.iter().filter(|passage| stages.iter().all(|stage| stage.role != passage.role));
     let words = |passage: &Passage| {
@@ -76,7 +83,14 @@ fn not_told(measured: &Measured, stages: &[StageFit]) -> Vec<String> {
             passage.idle
         )
     };
-    silent.map(words).collect()
+    let mut all: Vec<String> = silent.map(words).collect();
+    if measured.repeated > 0 {
+        all.push(format!(
+            "{} rows have the frame number of the row before, and no column is the slice: each row is taken as a frame",
+            measured.repeated
+        ));
+    }
+    all
 }
 
 fn slices_of(measured: &Measured) -> Option<u32> {

@@ -56,6 +56,7 @@ fn kolmogorov(distance: f64, n: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::calibrate::reference;
 
     #[test]
     fn distances_of_a_uniform_law_are_those_by_hand() {
@@ -66,21 +67,24 @@ mod tests {
         assert!((goodness.ad - by_hand).abs() < 1e-12);
     }
 
-    /// Critical values of scipy.stats.kstwo: REFERENCES, "KS".
     #[test]
     fn probabilities_are_those_of_scipy() {
-        for (n, distance, alpha) in [
-            (100.0, 0.120_66, 0.1),
-            (100.0, 0.160_81, 0.01),
-            (1000.0, 0.042_78, 0.05),
-            (1000.0, 0.061_46, 0.001),
-            (10_000.0, 0.012_22, 0.1),
-            (10_000.0, 0.016_26, 0.01),
-        ] {
+        for cells in reference::lines("kolmogorov") {
+            let [n, distance, expected] = reference::numbers(&cells)[..] else { panic!("{cells:?}") };
             let found = kolmogorov(distance, n);
-            assert!((found / alpha - 1.0).abs() < 0.03, "n {n}, D {distance}: {found}, not {alpha}");
+            assert!((found / expected - 1.0).abs() < 0.03, "n {n}, D {distance}: {found}, not {expected}");
         }
         assert!((kolmogorov(0.0, 50.0) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn distances_of_two_samples_are_those_of_scipy() {
+        for cells in reference::lines("two") {
+            let [factor, expected] = reference::numbers(&cells[1..])[..] else { panic!("{cells:?}") };
+            let one = reference::sorted(cells[0]);
+            let other: Vec<f64> = one.iter().map(|value| value * factor).collect();
+            assert!((two_samples(&one, &other).unwrap() - expected).abs() < 1e-12, "{cells:?}");
+        }
     }
 
     #[test]

@@ -300,9 +300,19 @@ impl Mapping {
     }
 }
 
-/// Words of a name in small letters, cut at what is no letter or digit.
+/// Words of a name in small letters, cut at what is no letter or digit, and where a capital follows small letters.
 fn words(name: &str) -> Vec<String> {
-    name.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_lowercase).collect()
+    let mut apart = String::with_capacity(name.len() + 4);
+    let mut small = 0;
+    for c in name.chars() {
+        // `encodeMs` is two words, `kB` is one.
+        if c.is_uppercase() && small >= 2 {
+            apart.push(' ');
+        }
+        small = if c.is_lowercase() { small + 1 } else { 0 };
+        apart.push(c);
+    }
+    apart.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).map(str::to_lowercase).collect()
 }
 
 /// A role by name; a column of words can only be a group.
@@ -377,10 +387,10 @@ fn unit_of(column: &Column, role: Role) -> (Unit, bool) {
     let words = words(&column.name);
     let named = |unit: &&Unit| {
         let names: &[&str] = match unit {
-            Unit::S => &["s", "sec", "seconds"],
-            Unit::Ms => &["ms", "millis", "milliseconds"],
-            Unit::Us => &["us", "µs", "μs", "micros", "microseconds"],
-            Unit::Ns => &["ns", "nanos", "nanoseconds"],
+            Unit::S => &["s", "sec", "secs", "seconds"],
+            Unit::Ms => &["ms", "msec", "msecs", "millis", "milliseconds"],
+            Unit::Us => &["us", "usec", "usecs", "µs", "μs", "micros", "microseconds"],
+            Unit::Ns => &["ns", "nsec", "nsecs", "nanos", "nanoseconds"],
             Unit::Bits => &["bit", "bits"],
             Unit::Bytes => &["byte", "bytes", "b"],
             Unit::Kb => &["kb", "kilobytes"],
@@ -470,6 +480,36 @@ mod tests {
                 (Role::Simulate, Unit::Ns, true),
                 (Role::Turnaround, Unit::Ms, true),
                 (Role::Unused, Unit::One, false),
+            ]
+        );
+    }
+
+    #[test]
+    fn names_are_cut_at_capitals_and_clocks_are_no_durations() {
+        let rising: Vec<f64> = (0..40).map(|k| 1e9 + f64::from(k) * 11_111.0).collect();
+        let later: Vec<f64> = rising.iter().map(|x| x + 3000.0).collect();
+        let falling: Vec<f64> = (0..40).map(|k| 3000.0 - f64::from(k)).collect();
+        let sheet = sheet(&[
+            ("encodeMs", &falling),
+            ("sizeKB", &falling),
+            ("decodeIn", &rising),
+            ("decoder out usec", &later),
+            ("encode_start_ns", &rising),
+            ("renderTimeUs", &falling),
+        ]);
+        let mapping = Mapping::propose(&sheet);
+        let found: Vec<(Role, Unit, bool)> = mapping.columns.iter().map(|c| (c.role, c.unit, c.guessed)).collect();
+        assert_eq!(
+            found,
+            [
+                (Role::Encode, Unit::Ms, false),
+                (Role::Size, Unit::Kb, false),
+                // From its steps of some 11 ms, not from its size.
+                (Role::DecodeIn, Unit::Us, true),
+                (Role::DecodeOut, Unit::Us, false),
+                // When encode begins is no duration, and not when the frame went in.
+                (Role::Unused, Unit::One, false),
+                (Role::Render, Unit::Us, false),
             ]
         );
     }

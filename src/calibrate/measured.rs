@@ -15,6 +15,10 @@ const MOST_MS: f64 = 1e7;
 /// Stages with a pipeline, and the roles of the instants at which things go in and come out.
 const PASSAGES: [[Role; 3]; 2] =
     [[Role::Encode, Role::EncodeIn, Role::EncodeOut], [Role::Decode, Role::DecodeIn, Role::DecodeOut]];
+/// Largest size that is taken for one \[bits\].
+const MOST_BITS: f64 = 1e10;
+/// Most pixels that are taken for a frame's \[Mpx\].
+const MOST_MPX: f64 = 1e6;
 /// Most slices a frame.
 const MOST_SLICES: f64 = 64.0;
 
@@ -45,6 +49,8 @@ pub struct Measured {
     pub first_more: Vec<Values>,
     /// What the instants of encoder and decoder tell, where the file has them.
     pub passages: Vec<Passage>,
+    /// Rows that have the same frame number as the one before, although no column tells slices.
+    pub repeated: usize,
     /// Rows that hold what cannot be.
     pub bad: BadRows,
 }
@@ -125,6 +131,7 @@ impl Measured {
             starts: starts.map(|(at, _)| at).collect(),
             passages: self.passages.iter().map(|passage| passage.part(&kept)).collect(),
             first_more: if self.first_more.is_empty() { Vec::new() } else { pick(&self.first_more) },
+            repeated: 0,
             bad: BadRows::default(),
         }
     }
@@ -156,6 +163,8 @@ struct Gathering<'a> {
     /// Frames of the present run seen so far, those skipped too.
     seen: u32,
     last: Option<Last>,
+    /// The slice that came last, where no column tells the frame.
+    last_slice: Option<f64>,
 }
 
 /// Whose rows are used.
@@ -200,7 +209,8 @@ struct Instants<'a> {
 
 impl<'a> Instants<'a> {
     fn of(sheet: &'a Sheet, mapping: &Mapping, [stage, came, out]: [Role; 3]) -> Option<Self> {
-        let numbers = |role| mapping.find(sheet, role).and_then(|(column, unit)| Some((column.numbers()?, unit.factor())));
+        let numbers =
+            |role| mapping.find(sheet, role).and_then(|(column, unit)| Some((column.numbers()?, unit.factor())));
         let ((came, came_factor), (out, out_factor)) = (numbers(came)?, numbers(out)?);
         let first = came.iter().copied().find(|x| x.is_finite())?;
         let origins = if is(came_factor, out_factor) { [first; 2] } else { [0.0; 2] };
@@ -245,7 +255,7 @@ impl<'a> Gathering<'a> {
                 Some((role, column.numbers()?, unit.factor()))
             })
             .collect();
-        let slice = numbers(Role::Slice).filter(|_| numbers(Role::Frame).is_some());
+        let slice = numbers(Role::Slice);
         let intra = numbers(Role::Intra);
         let instants = PASSAGES.into_iter().filter_map(|roles| Instants::of(sheet, mapping, roles)).collect();
         let empty = |role| Values { role, values: Vec::new() };
@@ -271,6 +281,7 @@ impl<'a> Gathering<'a> {
             made,
             seen: 0,
             last: None,
+            last_slice: None,
         }
     }
 
@@ -314,12 +325,19 @@ impl<'a> Gathering<'a> {
 
     /// What cannot be in a row: what, found, allowed.
     fn fault(&self, row: usize) -> Option<String> {
-        let wrong =
-            |role: Role, found: f64, allowed: &str| Some(format!("{}: found {found}, allowed: {allowed}", role.name()));
+        let wrong = |role: Role, found: f64, allowed: &str| {
+            let found = if found.is_nan() { "nothing".to_owned() } else { found.to_string() };
+            Some(format!("{}: found {found}, allowed: {allowed}", role.name()))
+        };
         for (role, numbers, factor) in &self.columns {
             let value = numbers[row] * factor;
-            if value < 0.0 || value > MOST_MS && role.kind() == Kind::Time {
-                return wrong(*role, numbers[row], "0 or more, a time at most 10 000 s");
+            let most = match role.kind() {
+                Kind::Size => MOST_BITS,
+                Kind::Pixels => MOST_MPX,
+                _ => MOST_MS,
+            };
+            if value < 0.0 || value > most {
+                return wrong(*role, numbers[row], "0 or more, a time at most 10 000 s, a size at most 10 Gbit");
             }
         }
         for instants in &self.instants {
@@ -337,8 +355,11 @@ impl<'a> Gathering<'a> {
         if let Some(found) = self.slices.map(|slices| slices[row]).filter(whole) {
             return wrong(Role::Slices, found, "a whole number, 1 to 64");
         }
-        let number = self.frame.map(|frame| frame[row]).filter(|x| x.is_nan());
-        number.and_then(|found| wrong(Role::Frame, found, "a number"))
+        let unknown = |numbers: Option<&[f64]>| numbers.is_some_and(|numbers| numbers[row].is_nan());
+        if unknown(self.frame) {
+            return wrong(Role::Frame, f64::NAN, "a number");
+        }
+        if unknown(self.slice) { wrong(Role::Slice, f64::NAN, "a number") } else { None }
     }
 
     /// What comes next follows something unknown.
@@ -347,7 +368,7 @@ impl<'a> Gathering<'a> {
     }
 
     fn take(&mut self, row: usize) {
-        let frame = self.frame.map_or(row as f64, |frame| frame[row]);
+        let frame = self.number_of(row);
         let slices = self.slices.map_or(1.0, |slices| slices[row]);
         if let Some(last) =
             self.last.filter(|last| self.slice.is_some() && is(last.frame, frame) && is(last.slices, slices))
@@ -360,6 +381,9 @@ impl<'a> Gathering<'a> {
         }
         let follows = self.last.is_some_and(|last| is(last.slices, slices) && frame > last.frame);
         if !follows {
+            if self.last.is_some_and(|last| is(last.slices, slices) && is(last.frame, frame)) {
+                self.made.repeated += 1;
+            }
             self.seen = 0;
             self.passes_over();
         }
@@ -375,6 +399,18 @@ impl<'a> Gathering<'a> {
         }
         self.seen += 1;
         self.last = Some(Last { frame, slices, rows: 1, kept });
+    }
+
+    /// The number of a row's frame. Where no column tells it, each row is a frame, or with a row a slice begins one when its
+    /// slice does not follow the last one.
+    fn number_of(&mut self, row: usize) -> f64 {
+        if let Some(frame) = self.frame {
+            return frame[row];
+        }
+        let Some(slice) = self.slice else { return row as f64 };
+        let follows = self.last_slice.is_some_and(|last| slice[row] > last);
+        self.last_slice = Some(slice[row]);
+        self.last.map_or(0.0, |last| if follows { last.frame } else { last.frame + 1.0 })
     }
 
     fn push(&mut self, row: usize, slices: f64) {
@@ -479,8 +515,56 @@ mod tests {
         let made = Measured::of(&sheet, &mapping);
         assert_eq!((made.frames, made.bad.count), (1, 3));
         let told: Vec<(u64, &str)> = made.bad.listed.iter().map(|row| (row.line, row.cause.as_str())).collect();
-        assert_eq!(told[0], (2, "encode: found -1, allowed: 0 or more, a time at most 10 000 s"));
+        assert_eq!(
+            told[0],
+            (2, "encode: found -1, allowed: 0 or more, a time at most 10 000 s, a size at most 10 Gbit")
+        );
         assert_eq!(told[1], (3, "slices: found 0, allowed: a whole number, 1 to 64"));
         assert_eq!(told[2], (4, "intra: found 2, allowed: 0 or 1"));
+    }
+
+    #[test]
+    fn slices_without_frame_numbers_begin_a_frame_where_they_start_again() {
+        let (sheet, mapping) = read("slice,encode_ms\n0,1\n1,2\n2,3\n0,4\n1,5\n0,6\n0,7\n");
+        let made = Measured::of(&sheet, &mapping);
+        assert_eq!((made.slices.clone(), made.starts.clone()), (vec![3, 2, 1, 1], vec![0]));
+        assert_eq!(made.of_role(Role::Encode).unwrap(), [6.0, 9.0, 6.0, 7.0]);
+    }
+
+    #[test]
+    fn frame_numbers_that_repeat_are_counted() {
+        let (sheet, mapping) = read("frame,encode_ms\n0,1\n0,2\n1,3\n1,4\n2,5\n");
+        assert_eq!(Measured::of(&sheet, &mapping).repeated, 2);
+    }
+
+    #[test]
+    fn what_is_too_much_or_missing_is_told() {
+        let (sheet, mapping) =
+            read("frame,intra,bytes,encode_ms\n0,0,1e300,1\n1,,1,1\n,0,1,1\n3,0,1,1e9\n4,0,1,\n5,1,2,3\n");
+        let made = Measured::of(&sheet, &mapping);
+        let told: Vec<(u64, &str)> = made.bad.listed.iter().map(|row| (row.line, row.cause.as_str())).collect();
+        assert!(told[0].1.starts_with("size: found 1000000000000000") && told[0].1.contains("10 Gbit"), "{told:?}");
+        assert_eq!(told[1], (3, "intra: found nothing, allowed: 0 or 1"));
+        assert_eq!(told[2], (4, "frame: found nothing, allowed: a number"));
+        assert!(told[3].1.starts_with("encode: found 1000000000"), "{told:?}");
+        assert_eq!((made.frames, made.bad.count), (2, 4));
+    }
+
+    #[test]
+    fn instants_that_go_back_are_bad_rows_and_long_clocks_keep_their_digits() {
+        let rows: String = (0..40)
+            .map(|k| {
+                let came = 1_700_000_000_000_000_u64 + k * 10_000;
+                format!("{k},{came},{}\n", if k == 7 { came - 1 } else { came + 4_321 })
+            })
+            .collect();
+        let (sheet, mapping) = read(&format!("frame,encode_in_us,encode_out_us\n{rows}"));
+        let made = Measured::of(&sheet, &mapping);
+        assert_eq!((made.frames, made.bad.count), (39, 1));
+        assert_eq!(made.bad.listed[0].cause, "encode: found out 0.001 ms before in, allowed: not before");
+        let passage = made.passage(Role::Encode).unwrap();
+        // What follows the bad row follows something unknown.
+        assert_eq!((passage.idle, passage.back_to_back), (37, 0));
+        assert!((passage.through_ms[20] - 4.321).abs() < 1e-9 && passage.idle_ms[7].is_nan());
     }
 }

@@ -28,6 +28,9 @@ const SEPARATORS: [u8; 4] = [b',', b';', b'\t', b'|'];
 /// What stands for a value that was not measured, in small letters.
 const MISSING: [&str; 7] = ["", "na", "n/a", "nan", "null", "none", "-"];
 
+/// What stands for 1 or 0, in small letters.
+const YES_OR_NO: [(&str, f64); 4] = [("true", 1.0), ("false", 0.0), ("yes", 1.0), ("no", 0.0)];
+
 /// Measurements as they stand in a file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sheet {
@@ -85,7 +88,12 @@ pub struct BadRow {
 
 impl BadRows {
     pub(super) fn note(&mut self, line: u64, cause: impl FnOnce() -> String) {
-        self.count += 1;
+        self.note_lines(line, 1, cause);
+    }
+
+    /// Notes one cause for so many lines.
+    fn note_lines(&mut self, line: u64, lines: u64, cause: impl FnOnce() -> String) {
+        self.count += lines;
         if self.listed.len() < MOST_LISTED {
             self.listed.push(BadRow { line, cause: cause() });
         }
@@ -196,12 +204,18 @@ impl Column {
 impl Writing {
     /// Guesses from the beginning of a file: the separator that cuts most lines into as many cells as the first one.
     fn of(start: &[u8]) -> Self {
-        let lines = || start.split(|byte| *byte == b'\n').filter(|line| !line.is_empty() && line[0] != b'#').take(50);
+        let lines = || {
+            let lines = start.split(|byte| *byte == b'\n').map(|line| line.strip_suffix(b"\r").unwrap_or(line));
+            lines.filter(|line| !line.is_empty() && line[0] != b'#').take(50)
+        };
+        let count = |line: &[u8], separator: u8| line.iter().filter(|byte| **byte == separator).count();
+        let agree = |separator: u8| {
+            let first = lines().next().map_or(0, |line| count(line, separator));
+            if first == 0 { 0 } else { lines().filter(|line| count(line, separator) == first).count() }
+        };
         let agreeing = |separator: &u8| {
-            let count = |line: &[u8]| line.split(|byte| byte == separator).count() - 1;
-            let first = lines().next().map_or(0, count);
-            let agree = lines().filter(|line| count(line) == first).count();
-            if first == 0 { 0 } else { agree * 1000 + first.min(999) }
+            let first = lines().next().map_or(0, |line| count(line, *separator));
+            agree(*separator) * 1000 + first.min(999)
         };
         // A comma that sets decimals apart also cuts every line alike: what else could cut them goes first then.
         let comma_decimals = |line: &[u8]| {
@@ -209,7 +223,16 @@ impl Writing {
         };
         let others = SEPARATORS.iter().filter(|separator| **separator != b',');
         let other = others.max_by_key(|separator| agreeing(separator)).copied().unwrap_or(b';');
-        let decimal_comma = agreeing(&other) > 0 && lines().skip(1).any(comma_decimals);
+        let all = lines().count();
+        let decimal_comma = 10 * agree(other) >= 9 * all && agree(other) > 0 && lines().skip(1).any(comma_decimals);
+        // One column of numbers with decimal commas below its name has no separator at all.
+        let lone = all > 1
+            && lines().next().is_some_and(|line| count(line, b',') == 0)
+            && agree(other) == 0
+            && lines().skip(1).all(|line| comma_decimals(line) && count(line, b',') == 1);
+        if lone {
+            return Self { separator: b';', decimal_comma: true };
+        }
         if decimal_comma || agreeing(&other) > agreeing(&b',') {
             return Self { separator: other, decimal_comma };
         }
@@ -220,6 +243,9 @@ impl Writing {
     fn number(self, cell: &str) -> Option<f64> {
         if MISSING.iter().any(|missing| cell.eq_ignore_ascii_case(missing)) {
             return Some(f64::NAN);
+        }
+        if let Some((_, number)) = YES_OR_NO.iter().find(|(word, _)| cell.eq_ignore_ascii_case(word)) {
+            return Some(*number);
         }
         let number: f64 = if self.decimal_comma { cell.replace(',', ".").parse().ok()? } else { cell.parse().ok()? };
         number.is_finite().then_some(number)
@@ -341,9 +367,19 @@ impl<'a> Reading<'a> {
             self.bad.note(line, || "found bytes that are no UTF-8, allowed: text in UTF-8".to_owned());
             return;
         };
-        if cells.len() != self.columns.len() {
-            let expected = self.columns.len();
-            self.bad.note(line, || format!("found {} cells, allowed: {expected}, as in the first row", cells.len()));
+        let (found, expected) = (cells.len(), self.columns.len());
+        // A separator at the end of a line is no cell more.
+        let trailing = found == expected + 1 && cells.last().is_some_and(|cell| cell.is_empty());
+        if found != expected && !trailing {
+            let lines = 1 + cells.iter().map(|cell| cell.matches('\n').count() as u64).sum::<u64>();
+            self.bad.note_lines(line, lines, || match lines {
+                1 => format!("found {found} cells, allowed: {expected}, as in the first row"),
+                _ => format!("found a quote that is not closed for {lines} lines, allowed: one that is, within a line"),
+            });
+            return;
+        }
+        if cells.iter().all(|cell| cell.is_empty()) {
+            self.bad.note(line, || "found nothing but separators, allowed: a value at least".to_owned());
             return;
         }
         let unreadable =

@@ -1,5 +1,7 @@
 //! Robust regression: which parts of a stage's time go with what, undisturbed by the rare frame that took much longer.
 
+use crate::stop::Stop;
+
 /// Where Huber's weights begin to fall, in standard deviations: 95 % as efficient as least squares on normal errors (Huber
 /// 1964; the constant as in Holland and Welsch 1977).
 const HUBER: f64 = 1.345;
@@ -8,18 +10,18 @@ const MAD_TO_SD: f64 = 1.4826;
 /// Most rounds of re-weighting.
 const ROUNDS: usize = 50;
 /// Change of a coefficient below which rounds end, relative.
-const SETTLED: f64 = 1e-9;
+const SETTLED: f64 = 1e-7;
 
 /// Coefficients c of `y = sum of c_j x_j (1 + error)`: the error is in proportion to the value, as jittered costs have it.
 /// Each is 0 or more; one that would be negative is left out and is 0. None where the columns do not tell, or nothing is
-/// positive.
+/// positive, or where it is given up.
 ///
 /// Iteratively re-weighted least squares with Huber's weights on the relative residuals; columns come with a value a row.
-pub(super) fn fit(columns: &[Vec<f64>], y: &[f64]) -> Option<Vec<f64>> {
+pub(super) fn fit(columns: &[Vec<f64>], y: &[f64], stop: Stop<'_>) -> Option<Vec<f64>> {
     let mut used: Vec<usize> = (0..columns.len()).collect();
     while !used.is_empty() {
         let chosen: Vec<&[f64]> = used.iter().map(|&j| columns[j].as_slice()).collect();
-        let coefficients = weighted_rounds(&chosen, y)?;
+        let coefficients = weighted_rounds(&chosen, y, stop)?;
         let least = (0..used.len())
             .min_by(|&a, &b| share(&chosen, &coefficients, a).total_cmp(&share(&chosen, &coefficients, b)))?;
         if coefficients[least] >= 0.0 {
@@ -37,13 +39,16 @@ fn share(columns: &[&[f64]], coefficients: &[f64], j: usize) -> f64 {
     coefficients[j] * columns[j].iter().sum::<f64>()
 }
 
-fn weighted_rounds(columns: &[&[f64]], y: &[f64]) -> Option<Vec<f64>> {
+fn weighted_rounds(columns: &[&[f64]], y: &[f64], stop: Stop<'_>) -> Option<Vec<f64>> {
     let typical = median(&mut y.to_vec())?;
     // The first round takes all rows alike, so that the value in proportion to which errors are is not needed yet.
     let mut weights = vec![1.0; y.len()];
     let mut coefficients = solve(columns, y, &weights)?;
     let mut residuals = vec![0.0; y.len()];
     for _ in 0..ROUNDS {
+        if stop.asked() {
+            return None;
+        }
         for (k, residual) in residuals.iter_mut().enumerate() {
             let value = value(columns, &coefficients, k).max(typical * 1e-3);
             *residual = (y[k] - value) / value;
@@ -127,7 +132,7 @@ mod tests {
     #[test]
     fn exact_data_give_exact_coefficients() {
         let (columns, y) = line(100);
-        let found = fit(&columns, &y).unwrap();
+        let found = fit(&columns, &y, Stop::NEVER).unwrap();
         assert!((found[0] - 2.0).abs() < 1e-9 && (found[1] - 0.5).abs() < 1e-9, "{found:?}");
     }
 
@@ -138,7 +143,7 @@ mod tests {
         for (k, y) in y.iter_mut().enumerate() {
             *y *= 1.0 + 0.02 * f64::from(k as u32 % 5) - 0.04;
         }
-        let found = fit(&columns, &y).unwrap();
+        let found = fit(&columns, &y, Stop::NEVER).unwrap();
         assert!((found[0] - 2.0).abs() < 0.05 && (found[1] - 0.5).abs() < 0.02, "{found:?}");
     }
 
@@ -146,13 +151,13 @@ mod tests {
     fn negative_parts_are_left_out() {
         let x: Vec<f64> = (0..100).map(|k| f64::from(k % 10)).collect();
         let y: Vec<f64> = x.iter().map(|x| 10.0 - 0.1 * x).collect();
-        let found = fit(&[vec![1.0; 100], x], &y).unwrap();
+        let found = fit(&[vec![1.0; 100], x], &y, Stop::NEVER).unwrap();
         assert!(found[1] == 0.0 && (found[0] - 9.55).abs() < 0.1, "{found:?}");
     }
 
     #[test]
     fn columns_that_do_not_tell_apart_are_refused() {
-        assert_eq!(weighted_rounds(&[&[1.0; 10], &[2.0; 10]], &[3.0; 10]), None);
-        assert_eq!(fit(&[vec![1.0; 0]], &[]), None);
+        assert_eq!(weighted_rounds(&[&[1.0; 10], &[2.0; 10]], &[3.0; 10], Stop::NEVER), None);
+        assert_eq!(fit(&[vec![1.0; 0]], &[], Stop::NEVER), None);
     }
 }

@@ -12,7 +12,7 @@ use super::stage::{self, FEWEST_FRAMES, factor_spread, serves};
 use super::watch::{Steps, Watch};
 use crate::measure::statistics;
 use crate::scenario::Spread;
-use crate::stop::Stopped;
+use crate::stop::{Stop, Stopped};
 
 /// How coded sizes go.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -68,16 +68,16 @@ impl SizeFit {
         if rows.len() < FEWEST_FRAMES {
             return Ok(None);
         }
+        let steps = Steps::of(watch, Role::Size, bootstrap::ROUNDS);
         let several = measured.slices.iter().any(|n| Some(n) != measured.slices.first());
         let look = |chosen: &[usize], several: bool| {
             let at: Vec<usize> = chosen.iter().map(|&at| rows[at]).collect();
-            Look::new(measured, sizes, &at, several)
+            Look::new(measured, sizes, &at, several, watch.stop())
         };
         let all: Vec<usize> = (0..rows.len()).collect();
-        let Some(whole) = look(&all, several) else { return Ok(None) };
+        let Some(whole) = look(&all, several) else { return steps.check().map(|()| None) };
         let runs = runs(measured, &rows, &whole.factors);
         let lag_one = content::lag_one(&runs);
-        let steps = Steps::of(watch, Role::Size, bootstrap::ROUNDS);
         let block = bootstrap::block_length(rows.len(), lag_one);
         let [bits, slice_bytes, cv] = bootstrap::estimates(rows.len(), block, &steps, |chosen| {
             let Some(look) = look(chosen, several) else { return [None; 3] };
@@ -87,7 +87,8 @@ impl SizeFit {
         let mut factors = whole.factors;
         let slow = content::slow(&runs);
         factors.sort_unstable_by(f64::total_cmp);
-        let laws = Law::fit_all(&factors);
+        let laws = Law::fit_all_unless(&factors, watch.stop());
+        steps.check()?;
         let law_serves = laws.first().is_some_and(|law| serves(law, factors.len()));
         let intra: Vec<f64> =
             (0..measured.frames).filter(|&k| is_intra(k) && sizes[k] > 0.0).map(|k| sizes[k]).collect();
@@ -95,8 +96,9 @@ impl SizeFit {
             frames: rows.len(),
             bits,
             slice_bytes,
-            intra_factor: factor_of(&intra, bits.value),
-            intra_every: every(measured),
+            // An intra-only stream has a kind of frame of its own, and no other to be larger than.
+            intra_factor: if all_intra { Some(Estimate::alone(1.0)) } else { factor_of(&intra, bits.value) },
+            intra_every: if all_intra { Some(1) } else { every(measured) },
             cv,
             lag_one,
             slow,
@@ -105,14 +107,15 @@ impl SizeFit {
             factors,
             notes: Vec::new(),
         };
-        fit.note(several, intra.len());
+        let nothing = sizes.iter().filter(|size| **size == 0.0).count();
+        fit.note(several, intra.len(), nothing);
         if let Some(note) = stage::drop_from_samples(&mut fit.slow, fit.law_serves) {
             fit.notes.push(note);
         }
         Ok(Some(fit))
     }
 
-    fn note(&mut self, several: bool, intra: usize) {
+    fn note(&mut self, several: bool, intra: usize, nothing: usize) {
         let mut notes = Vec::new();
         if !several {
             notes.push("one slice count only, so what a slice adds is in the size of the frame".to_owned());
@@ -120,6 +123,9 @@ impl SizeFit {
         if let (Some(law), false) = (self.laws.first(), self.law_serves) {
             let (name, ks) = (law.family.name(), law.goodness.ks);
             notes.push(format!("no law fits: the best, {name}, is {ks:.3} away; the samples serve"));
+        }
+        if nothing > 0 {
+            notes.push(format!("{nothing} frames of no bits are left out"));
         }
         if intra > 0 && self.intra_every.is_none() {
             notes.push(format!("{intra} intra frames come at no fixed distance"));
@@ -134,14 +140,14 @@ impl SizeFit {
 }
 
 impl Look {
-    fn new(measured: &Measured, sizes: &[f64], rows: &[usize], several: bool) -> Option<Self> {
+    fn new(measured: &Measured, sizes: &[f64], rows: &[usize], several: bool, stop: Stop<'_>) -> Option<Self> {
         let y: Vec<f64> = rows.iter().map(|&k| sizes[k]).collect();
         let slices: Vec<f64> = rows.iter().map(|&k| f64::from(measured.slices[k])).collect();
         let mut columns = vec![vec![1.0; rows.len()]];
         if several {
             columns.push(slices);
         }
-        let coefficients = regression::fit(&columns, &y)?;
+        let coefficients = regression::fit(&columns, &y, stop)?;
         let added = |at: usize| coefficients.get(1).map_or(0.0, |c| c * columns[1][at]);
         let left: Vec<f64> = y.iter().enumerate().map(|(at, y)| (y - added(at)).max(0.0)).collect();
         let bits = statistics::mean(&left).filter(|mean| *mean > 0.0)?;

@@ -14,7 +14,7 @@ use super::stalls::{self, Stalls};
 use super::watch::{Steps, Watch};
 use crate::measure::statistics::{self, quantile_of_sorted};
 use crate::scenario::Spread;
-use crate::stop::Stopped;
+use crate::stop::{Stop, Stopped};
 
 mod pipeline;
 
@@ -136,8 +136,9 @@ impl StageFit {
     pub(super) fn of_unless(measured: &Measured, role: Role, watch: &Watch<'_>) -> Result<Option<Self>, Stopped> {
         let steps = Steps::of(watch, role, bootstrap::ROUNDS);
         let Some((data, estimates, left_out)) = Data::settled(measured, role, &steps)? else { return Ok(None) };
-        let Some(point) = data.look(&data.all()) else { return Ok(None) };
-        let mut fit = Self::made(measured, role, &data, &estimates, &point);
+        let Some(point) = data.look(&data.all(), steps.stop()) else { return steps.check().map(|()| None) };
+        let mut fit = Self::made(measured, role, &data, (&estimates, &point), steps.stop());
+        steps.check()?;
         if let Some(passage) = measured.passage(role).filter(|passage| measured.tells_service(passage)) {
             let told = Told::of(measured, passage, &data, &steps)?;
             (fit.pipeline_ms, fit.frame_overhead_ms) = (told.pipeline_ms, told.frame_overhead_ms);
@@ -156,11 +157,17 @@ impl StageFit {
         Ok(Some(fit))
     }
 
-    fn made(measured: &Measured, role: Role, data: &Data, estimates: &Estimates, point: &Point) -> Self {
+    fn made(
+        measured: &Measured,
+        role: Role,
+        data: &Data,
+        (estimates, point): (&Estimates, &Point),
+        stop: Stop<'_>,
+    ) -> Self {
         let mut factors: Vec<f64> = point.factors.iter().copied().filter(|x| x.is_finite()).collect();
         factors.sort_unstable_by(f64::total_cmp);
         let runs = data.runs(&point.factors);
-        let laws = Law::fit_all(&factors);
+        let laws = Law::fit_all_unless(&factors, stop);
         let law_serves = laws.first().is_some_and(|law| serves(law, factors.len()));
         let mut fit = Self {
             role,
@@ -223,6 +230,12 @@ impl StageFit {
                 .to_owned(),
             );
         }
+        if let Some(times) = measured.of_role(self.role) {
+            let nothing = times.iter().filter(|time| **time == 0.0).count();
+            if nothing > 0 {
+                notes.push(format!("{nothing} frames of 0 ms are left out: a clock too coarse, or nothing was done"));
+            }
+        }
         if let (Some(law), false) = (self.laws.first(), self.law_serves) {
             let (name, ks) = (law.family.name(), law.goodness.ks);
             notes.push(format!("no law fits: the best, {name}, is {ks:.3} away; the samples serve"));
@@ -282,6 +295,10 @@ pub(super) fn serves(law: &Law, values: usize) -> bool {
 
 /// The scenario's spread for factors of mean 1, ascending: their law, or samples of them, the part that lasts taken out.
 pub(super) fn factor_spread(factors: &[f64], slow: Option<Slow>, law: Option<&Law>, samples: bool) -> Spread {
+    let alike = factors.first().zip(factors.last()).is_none_or(|(least, most)| most - least < 1e-9);
+    if alike {
+        return Spread::Constant;
+    }
     let all = content_free(factors, slow);
     if samples {
         return Spread::Samples(thinned(&all));
@@ -364,7 +381,7 @@ impl Data {
             let Some(without) = data.estimates(steps)? else { return Ok(None) };
             estimates = without;
         }
-        let Some(point) = data.look(&data.all()) else { return Ok(None) };
+        let Some(point) = data.look(&data.all(), steps.stop()) else { return steps.check().map(|()| None) };
         let Some(off) = data.bits_mislead(&point) else { return Ok(Some((data, estimates, None))) };
         let Some(data) = Self::without_bits(measured, role) else { return Ok(None) };
         Ok(data.estimates(steps)?.map(|estimates| (data, estimates, Some(off))))
@@ -468,18 +485,18 @@ impl Data {
     /// Everything that is estimated, with intervals.
     fn estimates(&self, steps: &Steps<'_>) -> Result<Option<Estimates>, Stopped> {
         let rows = self.time_ms.len();
-        let Some(whole) = self.look(&self.all()) else { return Ok(None) };
+        let Some(whole) = self.look(&self.all(), steps.stop()) else { return steps.check().map(|()| None) };
         let block = bootstrap::block_length(rows, content::lag_one(&self.runs(&whole.factors)));
-        let of = |rows: &[usize]| self.look(rows).map_or([None; PARAMETERS], |point| point.values());
+        let of = |rows: &[usize]| self.look(rows, steps.stop()).map_or([None; PARAMETERS], |point| point.values());
         bootstrap::estimates(rows, block, steps, of).map(Some)
     }
 
     /// One look at chosen rows.
-    fn look(&self, rows: &[usize]) -> Option<Point> {
+    fn look(&self, rows: &[usize], stop: Stop<'_>) -> Option<Point> {
         let y: Vec<f64> = rows.iter().map(|&row| self.time_ms[row]).collect();
         let columns: Vec<Vec<f64>> =
             self.parts.iter().map(|part| rows.iter().map(|&row| part.values[row]).collect()).collect();
-        let mut coefficients = regression::fit(&columns, &y)?;
+        let mut coefficients = regression::fit(&columns, &y, stop)?;
         let mut ratios = vec![0.0; y.len()];
         let mut works = vec![0.0; y.len()];
         for k in 0..y.len() {
@@ -531,4 +548,3 @@ impl Point {
 
 #[cfg(test)]
 mod tests;
-

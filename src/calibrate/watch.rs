@@ -74,6 +74,16 @@ impl<'a> Steps<'a> {
         Self { watch, part: Part::Fitting(role), rounds: DRAWINGS * rounds, done: AtomicUsize::new(0) }
     }
 
+    /// Whether to give up.
+    pub(super) fn stop(&self) -> Stop<'a> {
+        self.watch.stop
+    }
+
+    /// An error where the fit is to be given up: what was found until now may be nothing because of that.
+    pub(super) fn check(&self) -> Result<(), Stopped> {
+        if self.watch.stop.asked() { Err(Stopped) } else { Ok(()) }
+    }
+
     /// One round more; an error where the fit is to be given up.
     pub(super) fn one(&self) -> Result<(), Stopped> {
         let done = 1 + self.done.fetch_add(1, Ordering::Relaxed);

@@ -65,7 +65,8 @@ fn instants(scenario: &Scenario) -> String {
     let run = engine.simulate(scenario, &table);
     let slices = scenario.slices.count;
     let mut text =
-        if slices > 1 { "frame,slice,decode_in_us,decode_out_us\n" } else { "frame,encode_in_us,encode_out_us\n" }.to_owned();
+        if slices > 1 { "frame,slice,decode_in_us,decode_out_us\n" } else { "frame,encode_in_us,encode_out_us\n" }
+            .to_owned();
     for (at, slice) in run.slices.iter().enumerate() {
         let (frame, slice_number) = (at / slices as usize, at % slices as usize);
         let [come, out] = if slices > 1 { [slice.arrive, slice.decode_out] } else { [slice.come, slice.encode_out] };

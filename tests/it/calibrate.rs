@@ -222,3 +222,21 @@ fn bad_rows_are_told_and_bad_wishes_refused() {
         assert!(told.contains(says) && told.trim_end().lines().count() == 1, "{arguments:?}: {told}");
     }
 }
+
+/// Certified mean and standard deviation of sets of NIST (Statistical Reference Datasets, univariate, public domain) through
+/// the command: read as sizes, a law aside they are what the answer tells first.
+#[test]
+fn certified_values_of_nist_come_through_the_command() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference/nist");
+    for (set, mean, sd) in
+        [("michelso", 299.852_4, 0.079_010_547_819_051_8), ("lottery", 518.958_715_596_330, 291.699_727_470_969)]
+    {
+        let said =
+            printed(&folder, &["calibrate", &format!("{set}.csv"), "--map", &format!("{set}=size:bits"), "--json"]);
+        let json: Value = serde_json::from_str(&said).unwrap();
+        let sizes = &json["fit"]["sizes"];
+        let (found, cv) = (sizes["bits"]["value"].as_f64().unwrap(), sizes["cv"]["value"].as_f64().unwrap());
+        assert!((found / mean - 1.0).abs() < 1e-14, "{set}: {found} is not {mean}");
+        assert!((found * cv / sd - 1.0).abs() < 1e-12, "{set}: {} is not {sd}", found * cv);
+    }
+}

@@ -11,6 +11,7 @@ mod display;
 mod figures;
 mod flow;
 mod full_buffers;
+mod hostile;
 mod invariance;
 mod losses;
 mod lot_streaming;

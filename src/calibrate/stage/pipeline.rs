@@ -25,12 +25,7 @@ pub(super) struct Told {
 
 impl Told {
     /// What is told of the stage whose service came out as `data`.
-    pub(super) fn of(
-        measured: &Measured,
-        passage: &Passage,
-        data: &Data,
-        steps: &Steps<'_>,
-    ) -> Result<Self, Stopped> {
+    pub(super) fn of(measured: &Measured, passage: &Passage, data: &Data, steps: &Steps<'_>) -> Result<Self, Stopped> {
         let mut told = Self::default();
         told.notes.push(format!(
             "service from {} that came back to back, {} found it idle: one codec is assumed, however many engines it has",
@@ -121,7 +116,8 @@ fn of_frames(
     data: &Data,
     steps: &Steps<'_>,
 ) -> Result<Option<Estimate>, Stopped> {
-    let both = |at: usize| if passage.service_ms[at].is_finite() { passage.service_ms[at] } else { passage.idle_ms[at] };
+    let both =
+        |at: usize| if passage.service_ms[at].is_finite() { passage.service_ms[at] } else { passage.idle_ms[at] };
     let times: Vec<f64> = (0..measured.frames).map(both).collect();
     let Some(all) = data.with_times(measured, passage.role, &times) else { return Ok(None) };
     let idle: Vec<bool> = all.rows.iter().map(|&row| passage.idle_ms[row].is_finite()).collect();
@@ -133,7 +129,7 @@ fn of_frames(
         if busy.len() < FEWEST_FRAMES || idle.len() < FEWEST {
             return None;
         }
-        let point = all.look(&busy)?;
+        let point = all.look(&busy, steps.stop())?;
         let rests: Vec<[f64; 2]> = idle
             .iter()
             .map(|&row| {
@@ -153,7 +149,7 @@ fn of_frames(
     };
     let whole: Vec<usize> = all.all();
     let busy: Vec<usize> = whole.iter().copied().filter(|&row| !idle[row]).collect();
-    let Some(point) = all.look(&busy) else { return Ok(None) };
+    let Some(point) = all.look(&busy, steps.stop()) else { return steps.check().map(|()| None) };
     let block = bootstrap::block_length(whole.len(), content::lag_one(&[finite(&point.factors)]));
     let [estimate] = bootstrap::estimates(whole.len(), block, steps, |chosen| [of(chosen)])?;
     Ok(estimate)
