@@ -1,9 +1,8 @@
 //! Measurements frame by frame: the columns of a file as a mapping reads them, in ms, bits and Mpx.
 
 use super::mapping::{Kind, Mapping, Role};
-use super::passage::{Item, Passage};
+use super::passage::{Item, Passage, enough};
 use super::read::{BadRows, Cells, Sheet};
-use super::stage::FEWEST_FRAMES;
 use super::watch::{Part, Watch};
 use super::words::Words;
 use crate::stop::{self, Stopped};
@@ -80,9 +79,8 @@ impl Measured {
     /// Puts the service that instants tell in the place of what was measured of the stage; where too few frames came back to
     /// back, the time through the stage of those that found it idle, if nothing else was measured.
     fn put(&mut self, passage: &Passage) {
-        let enough = |values: &[f64]| values.iter().filter(|x| x.is_finite()).count() >= FEWEST_FRAMES;
         let measured = self.values.iter().position(|values| values.role == passage.role);
-        let told = if enough(&passage.service_ms) {
+        let told = if passage.tells_service() {
             &passage.service_ms
         } else if measured.is_none() && !passage.by_slice && enough(&passage.idle_ms) {
             &passage.idle_ms
@@ -95,11 +93,6 @@ impl Measured {
             None => self.values.push(told),
         }
         self.first_more.retain(|more| more.role != passage.role);
-    }
-
-    /// Whether a passage tells the service of enough frames.
-    pub(super) fn tells_service(&self, passage: &Passage) -> bool {
-        passage.service_ms.iter().filter(|x| x.is_finite()).count() >= FEWEST_FRAMES
     }
 
     /// The values of a role.
@@ -552,13 +545,12 @@ mod tests {
 
     #[test]
     fn instants_that_go_back_are_bad_rows_and_long_clocks_keep_their_digits() {
-        let rows: String = (0..40)
-            .map(|k| {
-                let came = 1_700_000_000_000_000_u64 + k * 10_000;
-                format!("{k},{came},{}\n", if k == 7 { came - 1 } else { came + 4_321 })
-            })
-            .collect();
-        let (sheet, mapping) = read(&format!("frame,encode_in_us,encode_out_us\n{rows}"));
+        let row = |k: u64| {
+            let came = 1_700_000_000_000_000_u64 + k * 10_000;
+            format!("{k},{came},{}", if k == 7 { came - 1 } else { came + 4_321 })
+        };
+        let rows: Vec<String> = (0..40).map(row).collect();
+        let (sheet, mapping) = read(&format!("frame,encode_in_us,encode_out_us\n{}\n", rows.join("\n")));
         let made = Measured::of(&sheet, &mapping);
         assert_eq!((made.frames, made.bad.count), (39, 1));
         assert_eq!(made.bad.listed[0].cause, "encode: found out 0.001 ms before in, allowed: not before");

@@ -8,6 +8,7 @@
 
 use super::mapping::Role;
 use super::regression::median;
+use super::stage::FEWEST_FRAMES;
 use crate::measure::statistics::quantile_of_sorted;
 
 /// Services shorter than this share of them bound the pipeline from below.
@@ -153,6 +154,11 @@ impl Passage {
         }
     }
 
+    /// Whether the service of enough frames is known.
+    pub(super) fn tells_service(&self) -> bool {
+        enough(&self.service_ms)
+    }
+
     /// The service of a frame whose pipeline is known \[ms\]: what it took from when it came or the one before it was served,
     /// whichever was later.
     pub(super) fn service_at(&self, frame: usize, pipeline_ms: f64) -> Option<f64> {
@@ -160,6 +166,11 @@ impl Passage {
         // Where the one before is not known, the frame may have waited.
         (spacing.is_finite() && *spacing >= 0.0).then(|| spacing.min(through - pipeline_ms)).filter(|ms| *ms >= 0.0)
     }
+}
+
+/// Whether enough frames have a value to be fitted.
+pub(super) fn enough(values: &[f64]) -> bool {
+    values.iter().filter(|x| x.is_finite()).count() >= FEWEST_FRAMES
 }
 
 /// What each item found; none where nothing passed.

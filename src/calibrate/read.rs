@@ -208,7 +208,7 @@ impl Writing {
             let lines = start.split(|byte| *byte == b'\n').map(|line| line.strip_suffix(b"\r").unwrap_or(line));
             lines.filter(|line| !line.is_empty() && line[0] != b'#').take(50)
         };
-        let count = |line: &[u8], separator: u8| line.iter().filter(|byte| **byte == separator).count();
+        let count = |line: &[u8], separator: u8| line.split(|byte| *byte == separator).count() - 1;
         let agree = |separator: u8| {
             let first = lines().next().map_or(0, |line| count(line, separator));
             if first == 0 { 0 } else { lines().filter(|line| count(line, separator) == first).count() }

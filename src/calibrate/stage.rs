@@ -139,7 +139,7 @@ impl StageFit {
         let Some(point) = data.look(&data.all(), steps.stop()) else { return steps.check().map(|()| None) };
         let mut fit = Self::made(measured, role, &data, (&estimates, &point), steps.stop());
         steps.check()?;
-        if let Some(passage) = measured.passage(role).filter(|passage| measured.tells_service(passage)) {
+        if let Some(passage) = measured.passage(role).filter(|passage| passage.tells_service()) {
             let told = Told::of(measured, passage, &data, &steps)?;
             (fit.pipeline_ms, fit.frame_overhead_ms) = (told.pipeline_ms, told.frame_overhead_ms);
             fit.spaced = true;

@@ -147,14 +147,14 @@ fn what_instants_cannot_tell_is_refused_in_words() {
     assert!((fit.constant_ms.unwrap().value - 5.45).abs() < 0.05 && fit.pipeline_ms.is_none(), "{fit:?}");
     assert!(fit.spaced && said(&fit, "fewer than 10 frames found the stage idle"), "{:?}", fit.notes);
     // Durations: neither.
-    let durations: String = (0..300).map(|k| format!("{}\n", 5.0 + 0.1 * f64::from(k % 10))).collect();
-    let fit = StageFit::of(&measured(&format!("encode_ms\n{durations}")), Role::Encode).unwrap();
+    let durations: Vec<String> = (0..300).map(|k| (5.0 + 0.1 * f64::from(k % 10)).to_string()).collect();
+    let fit = StageFit::of(&measured(&format!("encode_ms\n{}\n", durations.join("\n"))), Role::Encode).unwrap();
     assert!(!fit.spaced && said(&fit, "durations alone do not tell service from a pipeline"), "{:?}", fit.notes);
     // Slices that never wait: not even that.
-    let slices: String = (0..600)
-        .map(|k| format!("{},{},{},{}\n", k / 4, k % 4, 20 * k, f64::from(20 * k) + 14.0 + 0.1 * f64::from(k % 10)))
-        .collect();
-    let fit = Fit::of(&measured(&format!("frame,slice,decode_in_ms,decode_out_ms\n{slices}")));
+    let slice =
+        |k: u32| format!("{},{},{},{}", k / 4, k % 4, 20 * k, f64::from(20 * k) + 14.0 + 0.1 * f64::from(k % 10));
+    let slices: Vec<String> = (0..600).map(slice).collect();
+    let fit = Fit::of(&measured(&format!("frame,slice,decode_in_ms,decode_out_ms\n{}\n", slices.join("\n"))));
     assert!(fit.stages.is_empty(), "{:?}", fit.stages);
     assert_eq!(
         fit.not_told,
