@@ -9,8 +9,10 @@
 use super::mapping::Role;
 use super::regression::median;
 use super::stage::FEWEST_FRAMES;
-use crate::measure::statistics::quantile_of_sorted;
+use crate::measure::statistics::{self, quantile_of_sorted};
 
+/// Fewest frames that a pipeline or a frame's overhead is told from.
+pub(super) const FEWEST_STARTS: usize = 10;
 /// Services shorter than this share of them bound the pipeline from below.
 const NEARLY_ALL: f64 = 0.99;
 /// Least share of a frame's slices after the first whose service must be known.
@@ -39,7 +41,7 @@ pub struct Passage {
     /// Whether the file holds a row a slice.
     pub by_slice: bool,
     /// Service of frames that came back to back; with a row a slice, of as many slices as the frame has, each like those
-    /// after the first \[ms\].
+    /// after the first, and what the first one takes more on average, where that is known \[ms\].
     pub service_ms: Vec<f64>,
     /// Time through the stage of frames that found it idle: service and pipeline; with a row a slice, that of the first
     /// slice less the service of an average one \[ms\].
@@ -48,6 +50,8 @@ pub struct Passage {
     pub idle_later_ms: Vec<f64>,
     /// How much longer the service of a first slice that came back to back was than that of the others \[ms\].
     pub first_more_ms: Vec<f64>,
+    /// Mean of what the first slice takes more, where it is known and above 0 \[ms\].
+    pub overhead_ms: Option<f64>,
     /// Out less in of each frame; only with a row a frame \[ms\].
     pub through_ms: Vec<f64>,
     /// Out less the out of the frame before; only with a row a frame \[ms\].
@@ -80,6 +84,7 @@ impl Passage {
             idle_ms: unknown(),
             idle_later_ms: if by_slice { unknown() } else { Vec::new() },
             first_more_ms: if by_slice { unknown() } else { Vec::new() },
+            overhead_ms: None,
             through_ms: if by_slice { Vec::new() } else { unknown() },
             spacing_ms: if by_slice { Vec::new() } else { unknown() },
             back_to_back: found.iter().filter(|found| **found == Found::Busy).count(),
@@ -97,6 +102,7 @@ impl Passage {
             }
             start += length;
         }
+        made.put_overhead();
         Some(made)
     }
 
@@ -135,6 +141,19 @@ impl Passage {
         }
         let (_, late) = mean(&mut later().filter(|&at| found[at] == Found::Idle).map(through));
         self.idle_later_ms[frame] = late - slice;
+    }
+
+    /// From first slices that came back to back, else from those that found the stage idle, held against later ones.
+    fn put_overhead(&mut self) {
+        let known = |values: &[f64]| {
+            let known: Vec<f64> = values.iter().copied().filter(|x| x.is_finite()).collect();
+            if known.len() < FEWEST_STARTS { None } else { statistics::mean(&known) }
+        };
+        let idle = || Some(known(&self.idle_ms)? - known(&self.idle_later_ms)?);
+        let found = if self.by_slice { known(&self.first_more_ms).or_else(idle) } else { None };
+        self.overhead_ms = found.filter(|overhead| *overhead > 0.0);
+        let overhead = self.overhead_ms.unwrap_or(0.0);
+        self.service_ms.iter_mut().for_each(|service| *service += overhead);
     }
 
     /// The frames of these numbers.

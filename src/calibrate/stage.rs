@@ -143,6 +143,7 @@ impl StageFit {
             let told = Told::of(measured, passage, &data, &steps)?;
             (fit.pipeline_ms, fit.frame_overhead_ms) = (told.pipeline_ms, told.frame_overhead_ms);
             fit.spaced = true;
+            fit.take_from_constant(passage.overhead_ms.unwrap_or(0.0));
             fit.notes.extend(told.notes);
         } else if matches!(role, Role::Encode | Role::Decode) {
             fit.notes.push(without_spacing(measured.passage(role)));
@@ -204,9 +205,14 @@ impl StageFit {
         let Some(mean) = statistics::mean(&more).filter(|mean| *mean > 0.0) else { return };
         let half = statistics::sd(&more).map_or(0.0, |sd| 1.96 * sd / (more.len() as f64).sqrt());
         self.frame_overhead_ms = Some(Estimate { value: mean, ci95: Some([(mean - half).max(0.0), mean + half]) });
+        self.take_from_constant(mean);
+    }
+
+    /// Takes what is told apart out of the constant part.
+    fn take_from_constant(&mut self, ms: f64) {
         if let Some(constant) = &mut self.constant_ms {
-            constant.value = (constant.value - mean).max(0.0);
-            constant.ci95 = constant.ci95.map(|ends| ends.map(|end| (end - mean).max(0.0)));
+            constant.value = (constant.value - ms).max(0.0);
+            constant.ci95 = constant.ci95.map(|ends| ends.map(|end| (end - ms).max(0.0)));
         }
     }
 

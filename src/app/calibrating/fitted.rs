@@ -39,6 +39,9 @@ impl Calibrating {
                 let told = format!("{}: measured in too few frames to be fitted (30 at least).", title(*role));
                 ui.label(RichText::new(told).color(Palette::current(ui).ink));
             }
+            for words in &fit.not_told {
+                ui.label(RichText::new(words).color(Palette::current(ui).ink));
+            }
             ui.columns(count, |columns| {
                 for (place, card) in cards.iter().enumerate() {
                     card.show(&mut columns[place % count], place, self.samples, asks);

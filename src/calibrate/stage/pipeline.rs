@@ -4,13 +4,10 @@ use super::{Data, FEWEST_FRAMES, PartKind};
 use crate::calibrate::bootstrap::{self, Estimate};
 use crate::calibrate::content;
 use crate::calibrate::measured::Measured;
-use crate::calibrate::passage::Passage;
+use crate::calibrate::passage::{FEWEST_STARTS as FEWEST, Passage};
 use crate::calibrate::watch::Steps;
 use crate::measure::statistics;
 use crate::stop::Stopped;
-
-/// Fewest frames that a pipeline's length is told from.
-const FEWEST: usize = 10;
 
 /// What instants tell beside the service.
 #[derive(Debug, Clone, Default, PartialEq)]
