@@ -258,8 +258,8 @@ const fn meaning(role: Role) -> &'static str {
         Role::Turnaround => "From plan to ready: compared, not fitted",
         Role::PoseToPhoton => "From pose to photons: compared, not fitted",
         Role::EncodeIn => "Instant at which a frame or slice goes into the encoder",
-        Role::EncodeOut => "Instant at which it comes out: with the one before, tells service from pipeline",
+        Role::EncodeOut => "Instant at which it comes out of it: with the ones before, tells service from pipeline",
         Role::DecodeIn => "Instant at which a frame or slice goes into the decoder",
-        Role::DecodeOut => "Instant at which it comes out: with the one before, tells service from pipeline",
+        Role::DecodeOut => "Instant at which it comes out of the decoder: tells service from pipeline",
     }
 }
