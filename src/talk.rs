@@ -132,11 +132,13 @@ pub enum Shown {
     LateShare,
     /// Loads and headroom.
     Loads,
+    /// The answer: gain, interval, budget.
+    Verdict,
 }
 
 impl Shown {
     /// All of them.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Lanes,
         Self::Distribution,
         Self::Outcomes,
@@ -148,6 +150,7 @@ impl Shown {
         Self::TheRun,
         Self::LateShare,
         Self::Loads,
+        Self::Verdict,
     ];
 
     /// Its name in files and commands.
@@ -164,6 +167,7 @@ impl Shown {
             Self::TheRun => "the-run",
             Self::LateShare => "late-share",
             Self::Loads => "loads-and-headroom",
+            Self::Verdict => "verdict",
         }
     }
 

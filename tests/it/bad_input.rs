@@ -85,7 +85,7 @@ fn scenario_files() {
 }
 
 const FIGURES: &str = "lanes, distribution, outcomes, slice-count, exposed-time, fronts, late-correction, eyes-field, \
-                       the-run, late-share, loads-and-headroom";
+                       the-run, late-share, loads-and-headroom, verdict";
 
 /// A talk with something in place of its second step's fields behind the figure.
 fn talk_with(fields: &str) -> Vec<u8> {
