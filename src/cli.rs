@@ -27,6 +27,11 @@ use clap::{CommandFactory as _, FromArgMatches as _};
 
 use arguments::{Arguments, Command};
 
+use crate::quote::cut_to;
+
+/// Most characters of a message about the arguments: some list what is allowed.
+const LONGEST: usize = 800;
+
 /// How a command that could be done went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Outcome {
@@ -40,9 +45,7 @@ enum Outcome {
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     // A failure is told in one message of our own; what libraries log is for those who ask.
     env_logger::Builder::from_env(env_logger::Env::default().default_filter_or("off")).init();
-    let parsed =
-        Arguments::command().try_get_matches_from(arguments).and_then(|matches| Arguments::from_arg_matches(&matches));
-    let result = match parsed {
+    let result = match parse(arguments) {
         Ok(arguments) => dispatch(arguments),
         Err(error) if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
             output::print(&error.render().to_string())
@@ -57,6 +60,10 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             ExitCode::from(2)
         }
     }
+}
+
+fn parse(arguments: impl IntoIterator<Item = OsString>) -> Result<Arguments, clap::Error> {
+    Arguments::command().try_get_matches_from(arguments).and_then(|matches| Arguments::from_arg_matches(&matches))
 }
 
 fn dispatch(arguments: Arguments) -> anyhow::Result<Outcome> {
@@ -100,5 +107,31 @@ fn one_line(error: &clap::Error) -> String {
     let beside = ["Usage:", "For more information", "tip: to pass"];
     let told = paragraphs.filter(|told| !beside.iter().any(|start| told.starts_with(start)));
     let told = told.collect::<Vec<_>>().join("; ");
-    format!("{}; see `framelap --help`", told.trim_start_matches("error: "))
+    format!("{}; see `framelap --help`", cut_to(told.trim_start_matches("error: "), LONGEST))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fuzz::{fuzz, texts};
+
+    #[test]
+    fn damaged_arguments_are_refused_in_one_line() {
+        // An argument a line, as the help's examples have them.
+        let examples = [arguments::EXAMPLES, arguments::SIMULATE_EXAMPLES, arguments::FIGURE_EXAMPLES];
+        let split = |line: &str| {
+            let command = line.split("  ").next().unwrap_or_default();
+            let command = command.split([';', '|', '>']).next().unwrap_or_default();
+            command.split_whitespace().collect::<Vec<_>>().join("\n")
+        };
+        let good = texts(examples.iter().flat_map(|examples| examples.lines()).map(split));
+        fuzz("arguments", &good, |bytes| {
+            let text = String::from_utf8_lossy(bytes);
+            match parse(text.split('\n').map(OsString::from)) {
+                Ok(_) => Ok(()),
+                Err(error) if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => Ok(()),
+                Err(error) => Err(one_line(&error)),
+            }
+        });
+    }
 }

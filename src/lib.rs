@@ -5,6 +5,7 @@
 //! - [`time`]: durations become whole nanoseconds
 //! - [`stop`]: whether long work is to be given up
 //! - [`files`]: files leave the program whole or not at all
+//! - `quote`: what was found, as a message shows it
 //! - [`scenario`]: what is simulated: the typed scenario, its parameters, RON in and out, presets, sizes and levels
 //! - [`work`]: chance: a scenario and a seed become the work table; CSV in and out of it
 //! - [`engine`]: causality: a work table becomes a run, what happened to every frame, slice and refresh
@@ -21,7 +22,10 @@ pub mod calibrate;
 pub mod cli;
 pub mod engine;
 pub mod files;
+#[cfg(test)]
+mod fuzz;
 pub mod measure;
+mod quote;
 pub mod report;
 pub mod scenario;
 pub mod stop;

@@ -20,11 +20,14 @@ use serde::{Deserialize, Serialize};
 use super::pair::{self, Pair};
 use super::state::State;
 use super::{App, Given};
+use crate::quote::cut;
 use crate::report::figures::Side;
 use crate::{files, scenario};
 
 /// Version of the session's file.
 const VERSION: u32 = 1;
+/// Largest file that is read: a session is some kB, with thousands of samples some hundred.
+const LARGEST_BYTES: u64 = 16 << 20;
 /// So long nothing changes before the session is written \[s\].
 const REST_S: f64 = 2.0;
 /// The folder of this program within the user's.
@@ -88,6 +91,9 @@ impl Found {
     /// The session in a file; one that cannot be used is set aside.
     pub(super) fn at(path: &Path) -> Self {
         let kept = Some(path.to_path_buf());
+        if fs::metadata(path).is_ok_and(|found| found.len() > LARGEST_BYTES) {
+            return Self::aside(path, &format!("it is larger than {} MiB, which no session is", LARGEST_BYTES >> 20));
+        }
         let text = match fs::read_to_string(path) {
             Ok(text) => text,
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
@@ -128,7 +134,8 @@ fn name_aside(number: u32) -> String {
 
 fn read(text: &str) -> Result<State, String> {
     let options = ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME);
-    let broken = |error: ron::error::SpannedError| format!("line {}: {}", error.span.start.line, error.code);
+    let broken =
+        |error: ron::error::SpannedError| format!("line {}: {}", error.span.start.line, cut(&error.code.to_string()));
     let Version { version } = options.from_str(text).map_err(broken)?;
     if version > VERSION {
         return Err(format!("it is of version {version}, this program knows up to {VERSION}"));
@@ -280,5 +287,29 @@ impl App {
         if let Some(keeper) = &mut self.keeper {
             keeper.finish(aside.as_ref().unwrap_or(&self.state));
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fuzz::{fuzz, texts};
+    use crate::scenario::presets;
+
+    #[test]
+    fn damaged_sessions_are_refused_or_can_be_kept_again() {
+        let good = |state| {
+            let session = Session { version: VERSION, state };
+            ron::ser::to_string_pretty(&session, PrettyConfig::new().struct_names(false)).unwrap()
+        };
+        let mut other = State::default();
+        other.pair.candidate = Given::from(presets::find("8").unwrap().scenario()).into_document();
+        fuzz("sessions", &texts([good(State::default()), good(other)]), |bytes| {
+            let state = read(&String::from_utf8_lossy(bytes))?;
+            // What comes back can be kept again.
+            let kept = ron::to_string(&Session { version: VERSION, state }).unwrap();
+            read(&kept).unwrap();
+            Ok(())
+        });
     }
 }

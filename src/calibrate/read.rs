@@ -9,6 +9,7 @@ use csv::{ByteRecord, ReaderBuilder, Trim};
 
 use super::watch::{Part, Watch};
 use super::words::Words;
+use crate::quote::quoted;
 use crate::stop::Stopped;
 
 /// Bytes that separator and comments are guessed from.
@@ -387,8 +388,7 @@ impl<'a> Reading<'a> {
                 matches!(column.cells, Cells::Numbers(_)) && self.writing.number(cell).is_none()
             });
         if let Some((column, cell)) = unreadable {
-            self.bad
-                .note(line, || format!("{}: found `{}`, allowed: a number, or nothing", column.name, shortened(cell)));
+            self.bad.note(line, || format!("{}: found {}, allowed: a number, or nothing", column.name, quoted(cell)));
             return;
         }
         for (column, cell) in self.columns.iter_mut().zip(&cells) {
@@ -430,11 +430,6 @@ fn line_of(record: &ByteRecord) -> u64 {
 /// The cells as text; none where one is no UTF-8.
 fn text(record: &ByteRecord) -> Option<Vec<&str>> {
     record.iter().map(|cell| std::str::from_utf8(cell).ok()).collect()
-}
-
-fn shortened(cell: &str) -> String {
-    const MOST: usize = 40;
-    if cell.chars().count() <= MOST { cell.to_owned() } else { cell.chars().take(MOST).chain("...".chars()).collect() }
 }
 
 #[cfg(test)]

@@ -5,7 +5,7 @@ use std::io;
 
 use thiserror::Error;
 
-use crate::files;
+use crate::{files, quote};
 
 /// Where in which file a problem lies; empty for a scenario that comes from no file.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -74,7 +74,7 @@ pub enum ScenarioError {
         allowed: u32,
     },
     /// A value that is not allowed, alone or together with others.
-    #[error("{place}{path}: found {found}, allowed: {allowed}")]
+    #[error("{place}{}: found {found}, allowed: {allowed}", quote::path(path))]
     Value {
         /// Where.
         place: Place,
@@ -86,7 +86,7 @@ pub enum ScenarioError {
         allowed: String,
     },
     /// No parameter has this path.
-    #[error("{path}: there is no such parameter; the nearest is {nearest}")]
+    #[error("{}: there is no such parameter; the nearest is {nearest}", quote::path(path))]
     NoSuchParameter {
         /// The path asked for.
         path: String,
@@ -104,7 +104,7 @@ pub enum ScenarioError {
 }
 
 fn field(path: &str) -> String {
-    if path.is_empty() { String::new() } else { format!("{path}: ") }
+    if path.is_empty() { String::new() } else { format!("{}: ", quote::path(path)) }
 }
 
 impl ScenarioError {

@@ -28,9 +28,6 @@ pub use value::Value;
 
 use serde::{Deserialize, Serialize};
 
-pub(super) use text::cut;
-pub(crate) use text::quoted;
-
 use super::{Scenario, ScenarioError};
 use way::Access;
 
@@ -194,14 +191,14 @@ pub fn named(path: &str) -> Result<&'static Parameter, ScenarioError> {
         // What ends alike is what was meant more often than what is spelt alike.
         let alike = |parameter: &&Parameter| (last(&parameter.path) != last(path), spelling(&parameter.path, path));
         let nearest = all().iter().min_by_key(alike).map_or("", |parameter| parameter.path.as_str());
-        ScenarioError::NoSuchParameter { path: cut(path), nearest }
+        ScenarioError::NoSuchParameter { path: path.to_owned(), nearest }
     })
 }
 
 /// Sets what `path=value` says, the value with or without a unit: `link.rate_mbps=1.2 Gbps`.
 pub fn assign(scenario: &mut Scenario, assignment: &str) -> Result<(), ScenarioError> {
     let Some((path, value)) = assignment.split_once('=') else {
-        return Err(ScenarioError::value(&cut(assignment), "no value", "path=value, such as slices.count=8"));
+        return Err(ScenarioError::value(assignment, "no value", "path=value, such as slices.count=8"));
     };
     let parameter = named(path.trim())?;
     parameter.set(scenario, &parameter.parse(value)?)

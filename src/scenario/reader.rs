@@ -9,8 +9,9 @@ use ron::extensions::Extensions;
 
 use super::error::plain;
 use super::outline::{Outline, line_of};
-use super::parameters::{self, cut, quoted};
+use super::parameters;
 use super::{Format, Place, Scenario, ScenarioError};
+use crate::quote::{cut, quoted};
 
 /// A scenario file is some kB; with thousands of samples some hundred.
 const LARGEST_BYTES: u64 = 16 << 20;

@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use csv::{Reader, ReaderBuilder, StringRecord, Trim};
 
 use super::error::WorkError;
+use crate::quote::quoted;
 
 /// A column that a sheet has.
 #[derive(Debug, Clone)]
@@ -47,7 +48,7 @@ impl Sheet {
         };
         for (index, name) in header.iter().enumerate() {
             if header.iter().take(index).any(|earlier| earlier == name) {
-                return Err(content(Some(1), format!("column `{name}` twice"), "each column once"));
+                return Err(content(Some(1), format!("column {} twice", quoted(name)), "each column once"));
             }
         }
         Ok(Self { file: file.to_owned(), reader, header, row: StringRecord::new(), rows: 0 })
@@ -181,14 +182,4 @@ fn text_of(file: &Path) -> Result<String, WorkError> {
 /// `1 row`, `2 rows`.
 pub(super) fn counted(count: usize, name: &str) -> String {
     format!("{count} {name}{}", if count == 1 { "" } else { "s" })
-}
-
-/// A value as found, short enough for a message.
-fn quoted(text: &str) -> String {
-    const SHOWN: usize = 40;
-    match text.char_indices().nth(SHOWN) {
-        _ if text.is_empty() => "nothing".to_owned(),
-        Some((end, _)) => format!("`{}...`", &text[..end]),
-        None => format!("`{text}`"),
-    }
 }

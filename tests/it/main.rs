@@ -8,6 +8,7 @@ mod calibrate;
 mod cases;
 mod command_line;
 mod display;
+mod faults;
 mod figures;
 mod flow;
 mod full_buffers;

@@ -1,6 +1,7 @@
 //! Values as text: written with their unit, and read from what was typed.
 
 use super::{Kind, Parameter, Value};
+use crate::quote::quoted;
 use crate::scenario::{Scenario, ScenarioError};
 
 impl Parameter {
@@ -113,23 +114,6 @@ fn of_number(number: f64, whole: bool, typed: &str) -> Option<Value> {
         return Some(Value::Whole(exact));
     }
     (number >= 0.0 && number.fract() == 0.0 && number < 1e15).then_some(Value::Whole(number as u64))
-}
-
-/// What was typed, in quotes.
-pub(crate) fn quoted(text: &str) -> String {
-    format!("`{}`", cut(text))
-}
-
-/// A text on one line, cut to a length that a message can hold.
-pub(in crate::scenario) fn cut(text: &str) -> String {
-    const LONGEST: usize = 60;
-    // No more of a long text is looked at than could be shown.
-    let start: String = text.chars().take(10 * LONGEST).collect();
-    let line = start.split_whitespace().collect::<Vec<_>>().join(" ");
-    match line.char_indices().nth(LONGEST) {
-        Some((end, _)) => format!("{}…", &line[..end]),
-        None => line,
-    }
 }
 
 /// A number as text: in full where a person can read it, otherwise with an exponent.

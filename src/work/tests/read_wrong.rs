@@ -53,7 +53,7 @@ fn values_out_of_place() {
         ("frame", "2", "found `2`, allowed: 1 (rows count from 0, in order, each once)".to_owned()),
         ("frame", "0", "found `0`, allowed: 1 (rows count from 0, in order, each once)".to_owned()),
         ("row_share_1", "1.5", "found `1.5`, allowed: a number from 0 to 1".to_owned()),
-        ("render_ms", &"9".repeat(400), format!("found `{}...`, {time}", "9".repeat(40))),
+        ("render_ms", &"9".repeat(400), format!("found `{}…`, {time}", "9".repeat(60))),
     ] {
         let place = if value.contains(',') { String::new() } else { format!(": column {column}") };
         assert_eq!(said_of(column, value), format!("frames.csv:3{place}: {expected}"));
