@@ -8,6 +8,7 @@
 mod answer;
 pub mod closed_form;
 pub mod compare;
+pub mod cost;
 mod error;
 pub mod luck;
 pub mod map;
@@ -21,6 +22,7 @@ pub mod vary;
 pub mod what_if;
 
 pub use answer::{Answer, Workspace, answer, replay};
+pub use cost::Cost;
 pub use error::StudyError;
 pub use runner::{Progress, Runner, Watch};
 pub use slice_curve::{CurvePoint, best_count, curve_counts, slice_curve};

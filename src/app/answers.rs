@@ -10,7 +10,7 @@ use crate::report::figures::Side;
 use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::report::format;
 use crate::scenario::Scenario;
-use crate::study::Answer;
+use crate::study::{Answer, cost};
 
 /// The newest answers to the pair of scenarios, and the question that is open.
 #[derive(Default)]
@@ -36,6 +36,8 @@ const ELSEWHERE: u64 = 0;
 
 /// Most slices of a run that the window takes: some 1.2 GB a side at 150 bytes a slice.
 const MOST_SLICES: u64 = 8_000_000;
+/// Most refreshes of the display within a run that the window takes: some 0.9 GB a side.
+const MOST_REFRESHES: f64 = 16e6;
 
 /// Both answers on screen.
 pub(super) struct Shown {
@@ -204,10 +206,14 @@ fn problem(pair: &Pair) -> Option<Problem> {
 /// A run that would take more memory than a window should.
 pub(super) fn too_long(scenario: &Scenario) -> Option<(String, String)> {
     let (frames, slices) = (u64::from(scenario.run.frames), u64::from(scenario.slices.count));
-    let most = MOST_SLICES / slices.max(1);
+    let refreshes = cost::refreshes_a_frame(scenario);
+    let [of_slices, of_refreshes] = [MOST_SLICES / slices.max(1), (MOST_REFRESHES / refreshes) as u64];
+    let most = of_slices.min(of_refreshes);
     (frames > most).then(|| {
         let [frames, most] = [frames, most].map(format::count);
-        let text = format!("run.frames: {frames} frames of {slices} slices are too much to show, {most} at most.");
+        let of =
+            if of_slices <= of_refreshes { format!("{slices} slices") } else { format!("{refreshes:.0} refreshes") };
+        let text = format!("run.frames: {frames} frames of {of} are too much to show, {most} at most.");
         ("run.frames".to_owned(), format!("{text} `framelap simulate` takes more."))
     })
 }

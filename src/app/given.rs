@@ -31,6 +31,11 @@ impl Given {
         Self { scenario: pair::start(side), origin: Origin::Start }
     }
 
+    /// The scenario.
+    pub fn scenario(&self) -> &Scenario {
+        &self.scenario
+    }
+
     /// The scenario, to be changed.
     pub fn scenario_mut(&mut self) -> &mut Scenario {
         &mut self.scenario

@@ -3,10 +3,12 @@
 use std::io::{self, Write};
 use std::path::Path;
 
-use anyhow::{Context as _, anyhow};
+use anyhow::{Context as _, anyhow, bail};
 
 use super::Outcome;
 use crate::files;
+use crate::scenario::Scenario;
+use crate::study::cost::{self, Cost};
 
 /// Writes text to standard output. A reader that has seen enough and closed the pipe is no error.
 pub(super) fn print(text: &str) -> anyhow::Result<Outcome> {
@@ -30,4 +32,54 @@ pub(super) fn save(file: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<
 /// Writes one message to standard error, on one line. There is nowhere to tell of a failure to do so.
 pub(super) fn warn(message: &str) {
     let _ = writeln!(io::stderr(), "framelap: {}", message.lines().collect::<Vec<_>>().join(" "));
+}
+
+/// Memory from which on an answer's cost is told beforehand \[bytes\].
+const TOLD_BYTES: f64 = 1e9;
+/// Time from which on it is told \[s\].
+const TOLD_S: f64 = 10.0;
+
+/// Says beforehand what the answers to scenarios, all kept at a time, will cost where that is much.
+///
+/// # Errors
+/// Where they need more memory than is free.
+pub(super) fn tell_cost(scenarios: &[&Scenario]) -> anyhow::Result<()> {
+    if let Some(told) = costly(scenarios, cost::free_bytes())? {
+        warn(&told);
+    }
+    Ok(())
+}
+
+fn costly(scenarios: &[&Scenario], free_bytes: Option<f64>) -> anyhow::Result<Option<String>> {
+    let costs: Vec<Cost> = scenarios.iter().map(|scenario| Cost::of(scenario)).collect();
+    let bytes: f64 = costs.iter().map(|cost| cost.bytes).sum();
+    let seconds: f64 = costs.iter().map(|cost| cost.seconds).sum();
+    if bytes < TOLD_BYTES && seconds < TOLD_S {
+        return Ok(None);
+    }
+    let frames = scenarios.iter().map(|scenario| scenario.run.frames).max().unwrap_or_default();
+    let told = format!("{frames} frames take some {:.1} GB of memory", bytes / 1e9);
+    if let Some(free) = free_bytes.filter(|free| bytes > *free) {
+        bail!("run.frames: {told}, and {:.1} GB are free; allowed: fewer frames, or fewer slices", free / 1e9);
+    }
+    Ok(Some(format!("{told} and some {seconds:.0} s")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_costly_answer_is_told_of_and_one_beyond_the_memory_refused() {
+        let mut scenario = Scenario::default();
+        assert_eq!(costly(&[&scenario], Some(0.0)).unwrap(), None);
+        scenario.run.frames = 1_000_000;
+        scenario.slices.count = 64;
+        for free in [None, Some(9e9)] {
+            let told = costly(&[&scenario], free).unwrap().unwrap();
+            assert!(told.starts_with("1000000 frames take some 6.8 GB of memory and some "), "{told}");
+        }
+        let refused = costly(&[&scenario, &scenario], Some(9e9)).unwrap_err().to_string();
+        assert!(refused.contains("13.6 GB") && refused.contains("9.0 GB are free"), "{refused}");
+    }
 }

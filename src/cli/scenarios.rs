@@ -104,6 +104,7 @@ pub(super) fn pair(sides: &Sides) -> anyhow::Result<[Given; 2]> {
     };
     let baseline = side(sides.baseline.as_deref(), Side::Baseline, "--set-baseline", &sides.set_baseline)?;
     let candidate = side(sides.candidate.as_deref(), Side::Candidate, "--set-candidate", &sides.set_candidate)?;
+    output::tell_cost(&[baseline.scenario(), candidate.scenario()])?;
     Ok([baseline, candidate])
 }
 

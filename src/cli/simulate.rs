@@ -16,6 +16,7 @@ use crate::{study, work};
 pub(super) fn run(options: &Simulate) -> anyhow::Result<Outcome> {
     let mut scenario = scenarios::find(&options.scenario)?;
     scenarios::change(&mut scenario, &options.changes)?;
+    output::tell_cost(&[&scenario])?;
     let answer = answer(&scenario, options.work.as_deref())?;
     save(options, &answer)?;
     let warnings = warnings(&answer);

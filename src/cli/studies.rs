@@ -34,6 +34,8 @@ const SILENCE: Duration = Duration::from_millis(100);
 fn scenario(given: &OsString, changes: &Changes) -> anyhow::Result<Scenario> {
     let mut scenario = scenarios::find(given)?;
     scenarios::change(&mut scenario, changes)?;
+    // Every thread has a run in hand.
+    output::tell_cost(&vec![&scenario; rayon::current_num_threads()])?;
     Ok(scenario)
 }
 

@@ -6,11 +6,9 @@
 # Prints a line a check and `N passed, N failed` at the end; status 1 when a check failed. WINDOW_SHOTS=FOLDER keeps the
 # screenshots.
 set -euo pipefail
-
 binary=$(realpath "$1")
-for tool in Xvfb xdotool xwd; do
-    command -v "$tool" >/dev/null || { echo "real_window.sh: $tool is missing"; exit 2; }
-done
+# shellcheck source=tests/window/display.sh
+. "$(dirname "$0")/display.sh"
 
 # Where things are in a window of this size [px]: the slider that is dragged, from and to, and a place that shows no hover.
 width=1400 height=860
@@ -18,29 +16,8 @@ slider_x=(41 141)
 slider_y=394
 rest=(700 3)
 
-scratch=$(mktemp -d)
 shots=${WINDOW_SHOTS:-$scratch}
 mkdir -p "$shots"
-program='' server=''
-finish() {
-    [ -z "$program" ] || kill "$program" 2>/dev/null || true
-    [ -z "$server" ] || kill "$server" 2>/dev/null || true
-    rm -rf "$scratch"
-}
-trap finish EXIT
-
-passed=0 failed=0
-check() { # NAME COMMAND...
-    local name=$1
-    shift
-    if "$@"; then
-        passed=$((passed + 1))
-        echo "ok      $name"
-    else
-        failed=$((failed + 1))
-        echo "FAILED  $name"
-    fi
-}
 
 # The pixels alone: the header before them holds the title, which changes.
 shot() { # NAME
@@ -63,80 +40,15 @@ shot_that_differs() { # NEW OLD
 has_a_picture() { [ "$(od -An -v -tx4 -w64 "$shots/$1.bgrx" | sort -u | wc -l)" -gt 1000 ]; }
 # Whether a screenshot is another one again, but for marks and buttons.
 is_again() { echo "        (differs in $(difference "$1" "$2") bytes; the drag changed $(difference "$3" "$2"))"; [ "$(difference "$1" "$2")" -lt $(($(difference "$3" "$2") / 2)) ]; }
-ticks() { awk '{print $14 + $15}' "/proc/$program/stat"; }
-# Until it has answered everything and paints no more, for at most 90 s: a busy machine takes its time.
-at_rest() {
-    local before
-    for _ in $(seq 60); do
-        before=$(ticks)
-        sleep 1.5
-        [ $(($(ticks) - before)) -gt 3 ] || return 0
-    done
-}
 idle() {
     local before
     before=$(ticks)
     sleep 4
     [ $(($(ticks) - before)) -le 8 ]
 }
-# Whether the window's title comes to match a pattern within 20 s; an asterisk in it marks changes that are not saved.
-titled() { # PATTERN
-    for _ in $(seq 80); do
-        # shellcheck disable=SC2254
-        case $(xdotool getwindowname "$window" 2>/dev/null) in $1) return 0 ;; esac
-        sleep 0.25
-    done
-    echo "        (the title is $(xdotool getwindowname "$window"))"
-    return 1
-}
-# Types a text, slowly enough for a busy machine.
-type_text() { xdotool type --delay 60 "$1"; sleep 0.5; }
-press() { for key in "$@"; do xdotool key "$key"; sleep 0.4; done; }
-# Finds the link's rate by the search and types a value into its field, by keyboard alone.
-type_rate() { # VALUE
-    press ctrl+f
-    type_text "link.rate_mbps"
-    # Past the button that clears the search and the switch for differences, to the field.
-    press Tab Tab Tab
-    type_text "$1"
-    press Return
-}
-alive() { kill -0 "$program" 2>/dev/null; }
-ends_well() {
-    for _ in $(seq 50); do
-        kill -0 "$program" 2>/dev/null || { wait "$program"; return; }
-        sleep 0.1
-    done
-    return 1
-}
-find_window() {
-    for _ in $(seq 300); do
-        window=$(xdotool search --onlyvisible --pid "$program" 2>/dev/null | tail -1 || true)
-        [ -z "$window" ] || return 0
-        sleep 0.1
-    done
-    return 1
-}
+start_display
+start_program
 
-# A display of its own, whatever numbers are taken: the server says which once it is ready.
-# It must not begin anew whenever its last client goes: that would turn the program away while it connects.
-Xvfb -noreset -displayfd 3 -screen 0 ${width}x${height}x24 -nolisten tcp 3>"$scratch/display" >/dev/null 2>&1 &
-server=$!
-for _ in $(seq 100); do
-    [ ! -s "$scratch/display" ] || break
-    sleep 0.1
-done
-[ -s "$scratch/display" ] || { echo "real_window.sh: Xvfb does not start"; exit 2; }
-DISPLAY=:$(<"$scratch/display")
-export DISPLAY
-unset WAYLAND_DISPLAY
-
-# Its own home, so that it neither finds nor leaves anything of the user's.
-env HOME="$scratch" XDG_CONFIG_HOME="$scratch" XDG_DATA_HOME="$scratch" XDG_STATE_HOME="$scratch" XDG_RUNTIME_DIR="$scratch" LIBGL_ALWAYS_SOFTWARE=1 \
-    "$binary" >"$scratch/log" 2>&1 &
-program=$!
-
-window=''
 check "a window opens" find_window
 [ -n "$window" ] || { cat "$scratch/log"; echo "$passed passed, $failed failed"; exit 1; }
 xdotool windowsize "$window" $width $height windowmove "$window" 0 0 windowfocus "$window"

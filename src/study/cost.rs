@@ -1,0 +1,77 @@
+//! What an answer costs before it is computed: memory and time grow with frames, slices and refreshes alone.
+
+use std::fs;
+
+use crate::scenario::Scenario;
+
+/// Memory of the program itself \[bytes\].
+const PROGRAM_BYTES: f64 = 15e6;
+/// Memory by what is simulated \[bytes\], measured over runs of 2e4 to 1e6 frames of 1 to 64 slices; a test of the command
+/// line holds them to a fifth.
+const FRAME_BYTES: f64 = 350.0;
+const SLICE_BYTES: f64 = 100.0;
+const REFRESH_BYTES: f64 = 55.0;
+/// Time by what is simulated \[s\], measured on one core of a usual machine, the run that tunes the lead included.
+const FRAME_S: f64 = 1.0e-6;
+const SLICE_S: f64 = 0.15e-6;
+const REFRESH_S: f64 = 0.1e-6;
+
+/// What the answer to a scenario costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cost {
+    /// Memory at its peak \[bytes\].
+    pub bytes: f64,
+    /// Time, within a factor of some three \[s\].
+    pub seconds: f64,
+}
+
+impl Cost {
+    /// The cost of a checked scenario's answer.
+    pub fn of(scenario: &Scenario) -> Self {
+        let frames = f64::from(scenario.run.frames);
+        let slices = frames * f64::from(scenario.slices.count);
+        let refreshes = frames * refreshes_a_frame(scenario);
+        Self {
+            bytes: PROGRAM_BYTES + FRAME_BYTES * frames + SLICE_BYTES * slices + REFRESH_BYTES * refreshes,
+            seconds: FRAME_S * frames + SLICE_S * slices + REFRESH_S * refreshes,
+        }
+    }
+}
+
+/// Refreshes of the display for every frame that is planned, on average.
+pub fn refreshes_a_frame(scenario: &Scenario) -> f64 {
+    scenario.frame_period_ns() / scenario.refresh_period_ns()
+}
+
+/// Memory that is free for programs \[bytes\]; none where the system does not say.
+pub fn free_bytes() -> Option<f64> {
+    let text = fs::read_to_string("/proc/meminfo").ok()?;
+    let line = text.lines().find_map(|line| line.strip_prefix("MemAvailable:"))?;
+    let kib: f64 = line.trim().strip_suffix(" kB")?.parse().ok()?;
+    Some(1024.0 * kib)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::{Pacing, Spread};
+
+    #[test]
+    fn cost_grows_with_frames_slices_and_refreshes() {
+        let mut scenario = Scenario::default();
+        scenario.run.frames = 1_000_000;
+        scenario.slices.count = 64;
+        let sliced = Cost::of(&scenario);
+        assert!((6e9..8e9).contains(&sliced.bytes), "{sliced:?}");
+        scenario.slices.count = 1;
+        let whole = Cost::of(&scenario);
+        assert!(whole.bytes < 0.1 * sliced.bytes && whole.seconds < 0.2 * sliced.seconds);
+        scenario.pacing = Pacing::Intervals { mean_ms: 1000.0, spread: Spread::Constant };
+        assert!(Cost::of(&scenario).bytes > 5.0 * whole.bytes);
+    }
+
+    #[test]
+    fn a_system_that_tells_its_memory_has_some() {
+        assert!(free_bytes().is_none_or(|bytes| bytes > 1e6));
+    }
+}
