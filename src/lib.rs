@@ -3,6 +3,7 @@
 //! The map, from the ground up; a room may use the rooms above it in this list, never one below:
 //!
 //! - [`time`]: durations become whole nanoseconds
+//! - [`version`]: which version this is
 //! - [`stop`]: whether long work is to be given up
 //! - [`files`]: files leave the program whole or not at all
 //! - `quote`: what was found, as a message shows it
@@ -32,4 +33,5 @@ pub mod stop;
 pub mod study;
 pub mod talk;
 pub mod time;
+pub mod version;
 pub mod work;
