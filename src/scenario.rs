@@ -21,7 +21,6 @@ mod writer;
 use serde::{Deserialize, Serialize};
 
 pub use error::{Place, ScenarioError};
-pub(crate) use parameters::quoted as quoted_short;
 pub use picture::{AfterMissing, Codec, Intra, Layout, Pixels, References, Shape, Slices, Stream};
 pub use policies::{Budget, BudgetPieces, Clock, Content, Lead, Motion, Pacing, RunLength};
 pub(crate) use reader::{begins_with, byte_of, in_short, is_about_type};

@@ -233,7 +233,7 @@ impl Exhibit {
     fn png(&self, slide: &Slide, date: &str, out: &str, to: impl Write) -> io::Result<()> {
         let made = self.provenance(date);
         let (title, description) = (self.title(&made), made.description(out));
-        let software = format!("framelap {}", env!("CARGO_PKG_VERSION"));
+        let software = format!("framelap {}", crate::version::version());
         let texts = [("Title", title.as_str()), ("Description", &description), ("Software", &software)];
         slide::paint(self, slide, &made, out).write_png_with(to, &texts)
     }

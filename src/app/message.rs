@@ -70,7 +70,7 @@ impl App {
         if self.about_shown {
             self.about_shown = !closed(ctx, "about", |ui| {
                 ui.set_width(420.0);
-                ui.heading(format!("framelap {}", env!("CARGO_PKG_VERSION")));
+                ui.heading(format!("framelap {}", crate::version::version()));
                 ui.add_space(6.0);
                 ui.label(env!("CARGO_PKG_DESCRIPTION"));
                 ui.add_space(6.0);

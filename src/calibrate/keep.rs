@@ -7,9 +7,13 @@ use std::path::{Path, PathBuf};
 use super::mapping::Mapping;
 use super::read::Sheet;
 use crate::files;
+use crate::quote::{cut_to, quoted};
 
 /// Longest file of a mapping \[bytes\].
 const LONGEST: u64 = 1 << 20;
+
+/// Most characters of a list of columns, or of a cause, within a message.
+const MOST_NAMED: usize = 400;
 
 /// Why a mapping cannot be read or written.
 #[derive(Debug, thiserror::Error)]
@@ -29,7 +33,7 @@ pub enum MappingError {
         path: PathBuf,
     },
     /// The file holds something else.
-    #[error("{path}: no mapping: {cause}", path = path.display())]
+    #[error("{path}: no mapping: {}", cut_to(&cause.to_string(), MOST_NAMED), path = path.display())]
     Broken {
         /// The file.
         path: PathBuf,
@@ -37,7 +41,7 @@ pub enum MappingError {
         cause: Box<ron::error::SpannedError>,
     },
     /// It is of another table.
-    #[error("{path}: found column {column:?}, allowed: {allowed}", path = path.display())]
+    #[error("{path}: found column {}, allowed: {}", quoted(column), cut_to(allowed, MOST_NAMED), path = path.display())]
     Absent {
         /// The file.
         path: PathBuf,

@@ -95,7 +95,7 @@ fn indented(examples: &str) -> String {
 #[derive(Debug, Parser)]
 #[command(
     name = "framelap",
-    version,
+    version = crate::version::version(),
     about = ABOUT,
     long_about = format!("{ABOUT}\n\n{WINDOW}"),
     after_help = format!("Examples:\n{}\n\nUnits: {UNITS}\n\nExit status: {STATUS}", indented(EXAMPLES)),

@@ -6,6 +6,7 @@ use std::path::Path;
 use anyhow::anyhow;
 
 use super::arguments::{Changes, Sides};
+use super::output;
 use crate::app::Given;
 use crate::report::figures::Side;
 use crate::scenario::presets::own::{self, Own};

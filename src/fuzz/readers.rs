@@ -6,7 +6,7 @@ use super::{Read, fuzz, texts};
 use crate::calibrate::{Fit, Mapping, Measured, Sheet};
 use crate::scenario::{Scenario, from_ron, load, parameters, presets, to_ron};
 use crate::study::{self, Workspace};
-use crate::work;
+use crate::{talk, work};
 
 /// Frames that an accepted scenario is simulated for.
 const FRAMES: u32 = 12;
@@ -117,4 +117,31 @@ fn measurements() {
         Ok(())
     });
     fuzz("measurements", &good, read);
+}
+
+#[test]
+fn mappings() {
+    let folder = tempfile::tempdir().unwrap();
+    let bench = concat!(env!("CARGO_MANIFEST_DIR"), "/assets/measured_codec.csv");
+    let sheet = Sheet::read(std::path::Path::new(bench)).unwrap();
+    let path = folder.path().join("mapping.ron");
+    Mapping::propose(&sheet).save(&path).unwrap();
+    let good = fs::read(&path).unwrap();
+    let read = by_file("mapping.ron", move |path| {
+        let mapping = Mapping::load(path, &sheet).map_err(|error| error.to_string())?;
+        let _ = Measured::of(&sheet, &mapping);
+        Ok(())
+    });
+    fuzz("mappings", &[good], read);
+}
+
+#[test]
+fn talks() {
+    let shipped = talk::shipped::all().iter().map(|shipped| talk::to_ron(shipped.talk()));
+    let read = by_file("talk.ron", |path| {
+        let read = talk::load(path).map_err(|error| error.to_string())?;
+        assert_eq!(talk::from_ron(&talk::to_ron(&read), "again").unwrap(), read);
+        Ok(())
+    });
+    fuzz("talks", &texts(shipped), read);
 }

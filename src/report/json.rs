@@ -29,7 +29,7 @@ struct Study<'a, T: Serialize> {
 /// Writes the answer of a study as one indented JSON object and a line end. Fields are those of the answer, `version`, that
 /// of the program, and `study`, the study's name; what cannot be measured is null.
 pub fn study(name: &str, answer: &impl Serialize, mut to: impl Write) -> io::Result<()> {
-    serde_json::to_writer_pretty(&mut to, &Study { version: env!("CARGO_PKG_VERSION"), name, answer })?;
+    serde_json::to_writer_pretty(&mut to, &Study { version: crate::version::version(), name, answer })?;
     writeln!(to)
 }
 
@@ -37,6 +37,6 @@ pub fn study(name: &str, answer: &impl Serialize, mut to: impl Write) -> io::Res
 /// [`Summary`], `version`, that of the program, and `warnings`; what cannot be measured is null.
 pub fn summary(summary: &Summary, warnings: &[Warning], mut to: impl Write) -> io::Result<()> {
     let warnings = warnings.iter().map(Entry::from).collect();
-    serde_json::to_writer_pretty(&mut to, &Document { version: env!("CARGO_PKG_VERSION"), summary, warnings })?;
+    serde_json::to_writer_pretty(&mut to, &Document { version: crate::version::version(), summary, warnings })?;
     writeln!(to)
 }

@@ -116,7 +116,7 @@ impl Provenance {
         };
         let frames = each(|scenario| format::count(u64::from(scenario.run.frames)));
         let seed = each(|scenario| scenario.run.seed.to_string());
-        format!("{frames} frames, seed {seed}, framelap {}, {}", env!("CARGO_PKG_VERSION"), self.date)
+        format!("{frames} frames, seed {seed}, framelap {}, {}", crate::version::version(), self.date)
     }
 
     /// All of it, a line each, the command last.
@@ -231,7 +231,7 @@ mod tests {
     fn description_names_run_version_and_date() {
         let made = provenance([start(1), start(8)]);
         let frames = format::count(u64::from(Scenario::default().run.frames));
-        let version = env!("CARGO_PKG_VERSION");
+        let version = crate::version::version();
         assert_eq!(made.run(), format!("{frames} frames, seed 1, framelap {version}, 2024-02-29"));
         assert!(made.description("a.png").ends_with("\nMade by: framelap figure outcomes a.png"));
         assert_eq!(made.title(), "It's new against Old");

@@ -48,7 +48,7 @@ impl Page<'_> {
         let name = if summary.name.is_empty() { "Scenario without a name" } else { &summary.name };
         let slices = scenario.slices.count;
         writeln!(to, "{name}")?;
-        write!(to, "framelap {}, seed {}, {} frames", env!("CARGO_PKG_VERSION"), summary.seed, summary.frames)?;
+        write!(to, "framelap {}, seed {}, {} frames", crate::version::version(), summary.seed, summary.frames)?;
         writeln!(to, " of which the first {} do not count", summary.warmup)?;
         write!(to, "{slices} {} a frame", if slices == 1 { "slice" } else { "slices" })?;
         let penalty = scenario.slices.bits_penalty_pct * f64::from(slices - 1);

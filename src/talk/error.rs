@@ -2,11 +2,15 @@
 
 use thiserror::Error;
 
+use crate::quote::cut_to;
 use crate::scenario::Place;
+
+/// Most characters of what is wrong: some messages list what is allowed.
+const LONGEST: usize = 1200;
 
 /// Why a talk cannot be read, used or written: one line that names place, step, what was found and what is allowed.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("{place}{}{what}", of_step(*.step))]
+#[error("{place}{}{}", of_step(*.step), cut_to(what, LONGEST))]
 pub struct TalkError {
     /// The file, and the line in it.
     pub place: Place,

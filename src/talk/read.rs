@@ -17,10 +17,11 @@ use super::{
     fill, form_name, measure_name,
 };
 use crate::files;
+use crate::quote::quoted;
 use crate::report::figures::distribution::{Form, Measure};
 use crate::report::figures::left_over::Rank;
 use crate::scenario::outline::{Outline, line_of};
-use crate::scenario::{self, Place, ScenarioError, in_short, quoted_short};
+use crate::scenario::{self, Place, ScenarioError, in_short};
 
 /// A talk is some kB; with scenarios of thousands of samples some hundred.
 const LARGEST_BYTES: u64 = 16 << 20;
@@ -219,7 +220,7 @@ fn refuse_newer(outline: &Outline<'_>, source: &str) -> Result<(), TalkError> {
     let all_digits = !found.is_empty() && found.bytes().all(|byte| byte.is_ascii_digit());
     let line = Some(outline.line(field.start));
     let refused = |why: &str| {
-        let what = format!("version: found {}, which {why}; allowed: {VERSION}", quoted_short(found));
+        let what = format!("version: found {}, which {why}; allowed: {VERSION}", quoted(found));
         Err(TalkError::of(what).within(source, line))
     };
     match (all_digits, found.parse::<u32>()) {
@@ -240,7 +241,7 @@ fn step(number: usize, raw: &RawValue, line: usize, source: &str) -> Result<Step
     let outline = Outline::of(text);
     let refuse = |field: &str, found: &str, allowed: &str| {
         let within = outline.find(field).map_or(1, |field| outline.line(field.start));
-        fail(format!("{field}: found {}, allowed: {allowed}", quoted_short(found)), line + within - 1)
+        fail(format!("{field}: found {}, allowed: {allowed}", quoted(found)), line + within - 1)
     };
     let figure = Shown::named(&file.figure).ok_or_else(|| {
         let all = Shown::ALL.map(Shown::slug).join(", ");
@@ -303,7 +304,7 @@ fn named(name: &str, raw: &RawValue, line: usize, steps: &[Step], source: &str) 
         let needs = |step: &Step| step.candidate == name || step.baseline == name;
         let step = steps.iter().position(needs).map(|step| step + 1);
         let place = Place { source: Some(source.to_owned()), line: Some(line + within.unwrap_or(1) - 1) };
-        TalkError { place, step, what: format!("scenario {}: {what}", quoted_short(name)) }
+        TalkError { place, step, what: format!("scenario {}: {what}", quoted(name)) }
     })?;
     Ok(Named { name: name.to_owned(), scenario })
 }
@@ -326,7 +327,7 @@ fn explain(error: &SpannedError, text: &str) -> (String, usize) {
     let before = if name.is_empty() { String::new() } else { format!("{name}: ") };
     let what = match &error.code {
         Ron::NoSuchStructField { expected, found, .. } => {
-            format!("{}: found an unknown field, allowed: {}", quoted_short(found), expected.join(", "))
+            format!("{}: found an unknown field, allowed: {}", quoted(found), expected.join(", "))
         }
         Ron::MissingStructField { field, .. } => format!("{field}: this field is missing"),
         Ron::DuplicateStructField { field, .. } => format!("{field}: this field is given twice"),
@@ -335,7 +336,7 @@ fn explain(error: &SpannedError, text: &str) -> (String, usize) {
         Ron::TrailingCharacters => "found more after the talk's last bracket, allowed: nothing".to_owned(),
         code => match (field, ALLOWED.iter().find(|(known, _)| *known == name)) {
             (Some(field), Some((_, allowed))) if scenario::is_about_type(code) || *code == Ron::ExpectedMap => {
-                format!("{before}found {}, allowed: {allowed}", quoted_short(outline.value(field)))
+                format!("{before}found {}, allowed: {allowed}", quoted(outline.value(field)))
             }
             _ if *code == Ron::ExpectedComma => format!("{before}a comma or a closing bracket is missing"),
             _ => format!("{before}{}", in_short(code)),
@@ -357,7 +358,7 @@ pub(super) fn check(talk: &Talk) -> Result<(), TalkError> {
     let mut names = BTreeSet::new();
     for Named { name, scenario } in &talk.scenarios {
         let letters = name.chars().count();
-        let told = quoted_short(name);
+        let told = quoted(name);
         if letters == 0 || letters > MOST_NAME {
             return Err(TalkError::of(format!(
                 "scenario {told}: found a name of {letters} letters, allowed: 1 to {MOST_NAME}"
@@ -385,7 +386,7 @@ fn check_step(talk: &Talk, step: &Step) -> Result<(), String> {
             } else {
                 names.join(", ")
             };
-            return Err(format!("{side}: found {}, allowed: {allowed}", quoted_short(name)));
+            return Err(format!("{side}: found {}, allowed: {allowed}", quoted(name)));
         };
         frames = frames.min(scenario.run.frames);
     }
@@ -417,7 +418,7 @@ fn check_step(talk: &Talk, step: &Step) -> Result<(), String> {
             return Err(format!("{field}: found {letters} letters, allowed: {most} at most"));
         }
         if let Some(found) = fill::unknown(text) {
-            return Err(format!("{field}: found {}, allowed: {}", quoted_short(&found), fill::allowed()));
+            return Err(format!("{field}: found {}, allowed: {}", quoted(&found), fill::allowed()));
         }
     }
     Ok(())

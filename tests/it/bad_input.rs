@@ -337,7 +337,7 @@ fn options() {
         (&["--frames", "x"], told(&format!("--frames: found `x`, {frames}"))),
         (&["--frames", "-40"], told(&format!("--frames: found `-40`, {frames}"))),
         (&["--frames", "1e9"], told(&format!("--frames: found 1000000000 frames, {frames}"))),
-        (&["--frames", ""], told(&format!("--frames: found ``, {frames}"))),
+        (&["--frames", ""], told(&format!("--frames: found nothing, {frames}"))),
         (&["--frames", "100", "--warmup", "100"], told(&format!("--warmup: found 100 frames, {below}"))),
         (
             &["--set", "slices.count=4", "--set", "run.frames=100", "--seed", "3"],

@@ -104,7 +104,7 @@ impl MeasuredExhibit {
         match format {
             Format::Csv => self.table().csv(to),
             Format::Png => {
-                let software = format!("framelap {}", env!("CARGO_PKG_VERSION"));
+                let software = format!("framelap {}", crate::version::version());
                 let texts = [("Title", title.as_str()), ("Description", &description), ("Software", &software)];
                 self.picture(slide, date).write_png_with(to, &texts)
             }
@@ -128,7 +128,7 @@ impl MeasuredExhibit {
         } else {
             ""
         };
-        format!("{}; framelap {}, {date}{base}", self.figures.basis, env!("CARGO_PKG_VERSION"))
+        format!("{}; framelap {}, {date}{base}", self.figures.basis, crate::version::version())
     }
 
     fn description(&self, date: &str) -> String {

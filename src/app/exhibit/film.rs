@@ -198,7 +198,7 @@ impl Film {
         [
             ("Title", title),
             ("Description", description),
-            ("Software", format!("framelap {}", env!("CARGO_PKG_VERSION"))),
+            ("Software", format!("framelap {}", crate::version::version())),
         ]
     }
 

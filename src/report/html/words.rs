@@ -90,7 +90,7 @@ impl Page<'_> {
         html! {
             section id="provenance" {
                 h2 { "Provenance" }
-                p { "Made by framelap " (env!("CARGO_PKG_VERSION")) " on " time datetime=(made.date) { (made.date) } ". This command makes this \
+                p { "Made by framelap " (crate::version::version()) " on " time datetime=(made.date) { (made.date) } ". This command makes this \
                      page again, to the byte where the environment variable SOURCE_DATE_EPOCH fixes the date:" }
                 pre dir="ltr" { code id="command" { (made.page_command(self.out, self.options)) } }
                 p { "Without the files or presets that it names: save both scenarios of the appendix under the names given there, and" }
