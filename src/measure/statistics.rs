@@ -6,7 +6,7 @@ mod quantile;
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-pub use batches::{BATCHES, BatchMeans, Trend};
+pub use batches::{BATCHES, BatchMeans, Trend, half_width};
 pub use quantile::{Ranks, quantile_of_sorted, quantile_ranks};
 
 /// Mean, in two passes: the second mends the rounding of the first.
@@ -63,10 +63,15 @@ pub fn lag_one_correlation(values: &[f64]) -> Option<f64> {
 
 /// Quantile `p` of Student's t with so many degrees of freedom; none unless 0 < p < 1 and there is at least one.
 pub fn t_quantile(p: f64, degrees: usize) -> Option<f64> {
-    if degrees == 0 || !(p > 0.0 && p < 1.0) {
+    t_quantile_of(p, degrees as f64)
+}
+
+/// The same with degrees of freedom between whole numbers.
+fn t_quantile_of(p: f64, degrees: f64) -> Option<f64> {
+    if degrees < 1.0 || !(p > 0.0 && p < 1.0) {
         return None;
     }
-    StudentsT::new(0.0, 1.0, degrees as f64).ok().map(|t| t.inverse_cdf(p))
+    StudentsT::new(0.0, 1.0, degrees).ok().map(|t| t.inverse_cdf(p))
 }
 
 /// Half-width of the 95 % t-interval of the mean of independent values (seeds of a study); none for fewer than two.

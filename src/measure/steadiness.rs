@@ -7,9 +7,6 @@ use crate::engine::Run;
 use crate::scenario::Scenario;
 use crate::time::ns_to_ms;
 
-/// A slope whose t is above this is no chance: 18 degrees of freedom, p < 0.001.
-const T_LIMIT: f64 = 3.92;
-
 /// Growth over the run above this share of the mean matters.
 const GROWTH_LIMIT: f64 = 0.1;
 
@@ -42,7 +39,7 @@ impl Steadiness {
         let grows = trend.is_some_and(|trend| {
             let lasted_ms = plans_ms.last().zip(plans_ms.first()).map_or(0.0, |(last, first)| last - first);
             let mean_ms = mean(&turnaround.values_ms).unwrap_or_default();
-            trend.t > T_LIMIT && trend.slope * lasted_ms > GROWTH_LIMIT * mean_ms
+            trend.sure() && trend.slope * lasted_ms > GROWTH_LIMIT * mean_ms
         });
         let steady = !grows && !swamped(scenario, offered);
         let per_frame = |trend: Trend| trend.slope * scenario.frame_period_ns() / 1e6;

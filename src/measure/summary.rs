@@ -114,7 +114,7 @@ pub struct Distribution {
     pub p999: Option<f64>,
     /// Greatest value.
     pub max: Option<f64>,
-    /// 95 % interval of the mean, low and high, by 20 batch means.
+    /// 95 % interval of the mean, low and high, by 20 batch means, a tuned lead's own doubt included.
     pub mean_ci95: Option<[f64; 2]>,
     /// 95 % interval of the 99 % quantile, low and high, by order statistics at the effective size.
     pub p99_ci95: Option<[f64; 2]>,

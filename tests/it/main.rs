@@ -7,6 +7,7 @@ mod bad_input;
 mod calibrate;
 mod cases;
 mod command_line;
+mod coverage;
 mod display;
 mod faults;
 mod figures;

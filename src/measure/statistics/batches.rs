@@ -1,7 +1,7 @@
 //! Batch means: what correlated values of one run tell of their mean, of its trend, and of how many independent ones they
 //! are worth (Law and Kelton, *Simulation Modeling and Analysis*, chapter 9; Schmeiser, Oper. Res. 30, 1982).
 
-use super::{mean, t_quantile, variance};
+use super::{lag_one_correlation, mean, t_quantile_of, variance};
 
 /// Batches that a run is cut into.
 pub const BATCHES: usize = 20;
@@ -30,17 +30,66 @@ impl BatchMeans {
         Some(Self { length, means })
     }
 
-    /// Half-width of the 95 % interval of the mean: t with 19 degrees of freedom.
+    /// Half-width of the 95 % interval of the mean: t with 19 degrees of freedom; where neighbouring batches are alike,
+    /// wider, and with fewer degrees, by [`Self::widening`].
     pub fn half_width(&self) -> Option<f64> {
-        let sd = variance(&self.means)?.sqrt();
-        Some(t_quantile(0.975, BATCHES - 1)? * sd / (BATCHES as f64).sqrt())
+        half_width(&self.means)
     }
 
-    /// How many independent values `count` correlated ones of this variance are worth: `n min(1, s^2 / (b s_b^2))`.
+    /// How many times the variance of the mean is as large as that of independent batches.
+    ///
+    /// Batches that are short against the memory of a run are alike, and their scatter is too small. With correlation r of
+    /// neighbours, as in a first-order memory, the factor is `(1 + r) / (1 - r)`; r is corrected for its bias, -(1 + 3 r) / n
+    /// (Kendall, Biometrika 41 (1954) 403-404), and counts above 0.1.
+    pub fn widening(&self) -> f64 {
+        widening(&self.means)
+    }
+
+    /// How many independent values `count` correlated ones of this variance are worth: `n min(1, s^2 / (b s_b^2))`, with the
+    /// variance of batch means widened likewise.
     pub fn effective_size(&self, count: usize, variance_of_values: f64) -> f64 {
-        let of_means = variance(&self.means).unwrap_or(0.0) * self.length as f64;
+        let of_means = variance(&self.means).unwrap_or(0.0) * self.length as f64 * self.widening();
         let share = if of_means > variance_of_values { variance_of_values / of_means } else { 1.0 };
         count as f64 * share
+    }
+}
+
+/// Correlation of neighbouring batches up to which they count as independent: half a standard error of it.
+const ALIKE: f64 = 0.1;
+/// Largest correlation that is reckoned with.
+const MOST_ALIKE: f64 = 0.9;
+
+/// Half-width of the 95 % interval of the mean of values of successive stretches of a run, as of batch means.
+pub fn half_width(stretches: &[f64]) -> Option<f64> {
+    let count = stretches.len() as f64;
+    let wider = widening(stretches);
+    let degrees = ((count - 1.0) / wider).max(FEWEST_DEGREES);
+    Some(t_quantile_of(0.975, degrees)? * variance_of_mean(stretches)?.sqrt())
+}
+
+/// Variance of the mean of values of successive stretches of a run, widened where neighbours are alike.
+fn variance_of_mean(stretches: &[f64]) -> Option<f64> {
+    Some(variance(stretches)? * widening(stretches) / stretches.len() as f64)
+}
+
+/// Fewest degrees of freedom of an interval, however much alike batches are.
+const FEWEST_DEGREES: f64 = 2.0;
+
+fn widening(means: &[f64]) -> f64 {
+    let Some(found) = lag_one_correlation(means) else { return 1.0 };
+    let alike = found + (1.0 + 3.0 * found) / means.len() as f64;
+    if alike > ALIKE {
+        let alike = alike.min(MOST_ALIKE);
+        (1.0 + alike) / (1.0 - alike)
+    } else {
+        1.0
+    }
+}
+
+impl Trend {
+    /// Whether chance alone would hardly bring about such a rise: p < 0.001 on both sides.
+    pub fn sure(&self) -> bool {
+        t_quantile_of(0.9995, self.degrees).is_some_and(|limit| self.t > limit)
     }
 }
 
@@ -49,8 +98,11 @@ impl BatchMeans {
 pub struct Trend {
     /// Rise per unit of the abscissa.
     pub slope: f64,
-    /// The slope over its standard error, 18 degrees of freedom; infinite for points exactly on a rising line.
+    /// The slope over its standard error, 18 degrees of freedom; infinite for points exactly on a rising line. Where what is
+    /// left of neighbouring batches is alike, the error is wider and the degrees are fewer.
     pub t: f64,
+    /// Degrees of freedom.
+    pub degrees: f64,
 }
 
 impl Trend {
@@ -63,8 +115,11 @@ impl Trend {
             return None;
         }
         let slope = points().map(|(x, y)| x * y).sum::<f64>() / x_squares;
-        let residual: f64 = points().map(|(x, y)| (y - slope * x).powi(2)).sum();
-        let error = (residual / (BATCHES - 2) as f64 / x_squares).sqrt();
+        let left: Vec<f64> = points().map(|(x, y)| y - slope * x).collect();
+        let residual: f64 = left.iter().map(|left| left * left).sum();
+        let wider = widening(&left);
+        let degrees = (BATCHES - 2) as f64;
+        let error = (residual * wider / degrees / x_squares).sqrt();
         let t = if error > 0.0 {
             slope / error
         } else if slope == 0.0 {
@@ -72,6 +127,6 @@ impl Trend {
         } else {
             slope.signum() * f64::INFINITY
         };
-        Some(Self { slope, t })
+        Some(Self { slope, t, degrees: (degrees / wider).max(FEWEST_DEGREES) })
     }
 }

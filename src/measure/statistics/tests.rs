@@ -130,7 +130,7 @@ fn trend_of_points_on_a_line_and_of_points_beside_it() {
     close(trend.slope, 2.0, 1e-12);
     assert!(trend.t > 1e6);
     let flat = BatchMeans { length: 1, means: [5.0; BATCHES] };
-    assert_eq!(Trend::of(&x, &flat), Some(Trend { slope: 0.0, t: 0.0 }));
+    assert_eq!(Trend::of(&x, &flat), Some(Trend { slope: 0.0, t: 0.0, degrees: 18.0 }));
     assert_eq!(Trend::of(&flat, &x), None);
     // y = x + (-1)^i over 0..20: Sxx = 665, Sxy = 665 - 10, residual sum of squares 20 - 100/665;
     // t = slope / sqrt(residual / 18 / Sxx), worked out by hand (Draper and Smith, *Applied Regression Analysis*, 1.4).
@@ -138,4 +138,19 @@ fn trend_of_points_on_a_line_and_of_points_beside_it() {
     let trend = Trend::of(&x, &beside).unwrap();
     close(trend.slope, 655.0 / 665.0, 1e-12);
     close(trend.t, (655.0 / 665.0) / ((20.0 - 100.0 / 665.0) / 18.0 / 665.0_f64).sqrt(), 1e-9);
+}
+
+/// Batches in pairs that are alike: widened by (1 + r) / (1 - r), with as many degrees fewer; independent ones are as by t.
+#[test]
+fn batches_that_are_alike_make_a_wider_interval() {
+    let swinging = BatchMeans { length: 1, means: std::array::from_fn(|i| [1.0, -1.0][i % 2]) };
+    close(swinging.widening(), 1.0, 0.0);
+    close(swinging.half_width().unwrap(), 2.093_024 * (20.0_f64 / 19.0 / 20.0).sqrt(), 1e-6);
+    // Ten low ones, then ten high ones: 18 products of 1 and one of -1 over 20 squares of 1, r = 17/20; less its bias,
+    // -(1 + 3 r) / 20, it would be 1.0275, and 0.9 is the most that is reckoned with.
+    let steps = BatchMeans { length: 1, means: std::array::from_fn(|i| if i < 10 { -1.0 } else { 1.0 }) };
+    close(steps.widening(), 19.0, 1e-9);
+    // Two degrees of freedom at the least: t = 4.302653.
+    close(steps.half_width().unwrap(), 4.302_653 * (19.0 * 20.0_f64 / 19.0 / 20.0).sqrt(), 1e-5);
+    close(steps.effective_size(20, 20.0 / 19.0), 20.0 / 19.0, 1e-9);
 }

@@ -1,12 +1,11 @@
 //! The difference of two runs at a quantile, and how sure it is.
 
 use super::Measured;
-use crate::measure::Series;
+use crate::measure::statistics;
+use crate::measure::{Leads, Series, tuned_leads};
 
 /// Stretches that a run is cut into.
-const STRETCHES: usize = 20;
-/// 97.5 % quantile of Student's t with 19 degrees of freedom.
-const T_975_19: f64 = 2.093;
+const STRETCHES: usize = statistics::BATCHES;
 /// Samples that a stretch must have for its quantile to mean something.
 const LEAST_SAMPLES: usize = 20;
 
@@ -28,7 +27,8 @@ impl Difference {
             let of = &one.summary.pose_to_photon_ms;
             if share > 0.9 { of.p99 } else { of.p50 }.unwrap_or(f64::NAN)
         });
-        let half_width_ms = half_width(share, both.map(|one| &one.samples.pose_to_photon));
+        let leads = both.map(|one| tuned_leads(one.scenario, one.samples));
+        let half_width_ms = half_width(share, both.map(|one| &one.samples.pose_to_photon), &leads);
         Self { baseline_ms: known[0], candidate_ms: known[1], half_width_ms }
     }
 
@@ -45,8 +45,9 @@ impl Difference {
 
 /// Half width of the 95 % interval of the difference of two quantiles, by the means of stretches (as batch means, Law and
 /// Kelton 2000, section 9.5): both runs are cut at the same frames, so what luck they share cancels. It assumes that the
-/// stretches are long against the memory of the content.
-fn half_width(share: f64, both: [&Series; 2]) -> Option<f64> {
+/// stretches are long against the memory of the content, and widens where neighbours are alike. A lead that was tuned is no
+/// surer than the run that it was found from: each stretch counts with its part of that.
+fn half_width(share: f64, both: [&Series; 2], leads: &[Option<Leads>; 2]) -> Option<f64> {
     let first = both.iter().filter_map(|series| series.numbers.first()).min()?;
     let last = both.iter().filter_map(|series| series.numbers.last()).max()?;
     let frames = (last - first) as usize + 1;
@@ -55,11 +56,10 @@ fn half_width(share: f64, both: [&Series; 2]) -> Option<f64> {
     for (stretch, gain) in gains.iter_mut().enumerate() {
         let [baseline, candidate] =
             both.map(|series| stretch_quantile(series, border(stretch)..border(stretch + 1), share));
-        *gain = baseline? - candidate?;
+        let [before, after] = leads.each_ref().map(|leads| leads.map_or(0.0, |leads| leads[stretch]));
+        *gain = baseline? + before - candidate? - after;
     }
-    let mean = gains.iter().sum::<f64>() / STRETCHES as f64;
-    let variance = gains.iter().map(|gain| (gain - mean).powi(2)).sum::<f64>() / (STRETCHES - 1) as f64;
-    Some(T_975_19 * (variance / STRETCHES as f64).sqrt())
+    statistics::half_width(&gains)
 }
 
 /// Quantile of the values of some frames, linear between order statistics (Hyndman and Fan 1996, type 7).
@@ -87,25 +87,27 @@ mod tests {
     #[test]
     fn what_both_runs_share_cancels() {
         let luck = |frame: u32| f64::from(frame / 100 % 7);
-        let half = half_width(0.5, [&series(|k| 40.0 + luck(k)), &series(|k| 30.0 + luck(k))]).unwrap();
+        let half = half_width(0.5, [&series(|k| 40.0 + luck(k)), &series(|k| 30.0 + luck(k))], &[None; 2]).unwrap();
         assert!(half.abs() < 1e-9);
-        let apart = half_width(0.5, [&series(|k| 40.0 + luck(k)), &series(|_| 30.0)]).unwrap();
+        let apart = half_width(0.5, [&series(|k| 40.0 + luck(k)), &series(|_| 30.0)], &[None; 2]).unwrap();
         assert!(apart > 0.5, "{apart}");
     }
 
     #[test]
     fn the_interval_is_students() {
         // Stretches of 100 frames, gains alternating 1 and 3: sd = sqrt(20 / 19), t = 2.093 (Student's t, 19 degrees).
-        let half = half_width(0.5, [&series(|k| if k / 100 % 2 == 0 { 1.0 } else { 3.0 }), &series(|_| 0.0)]).unwrap();
-        let expected = 2.093 * (20.0f64 / 19.0).sqrt() / 20.0f64.sqrt();
-        assert!((half - expected).abs() < 1e-9, "{half} against {expected}");
+        let half =
+            half_width(0.5, [&series(|k| if k / 100 % 2 == 0 { 1.0 } else { 3.0 }), &series(|_| 0.0)], &[None; 2])
+                .unwrap();
+        let expected = 2.093_024 * (20.0f64 / 19.0).sqrt() / 20.0f64.sqrt();
+        assert!((half - expected).abs() < 1e-6, "{half} against {expected}");
     }
 
     #[test]
     fn too_few_frames_have_no_interval() {
         let few = Series { numbers: (0..60).collect(), values_ms: vec![1.0; 60] };
-        assert_eq!(half_width(0.5, [&few, &few]), None);
-        assert_eq!(half_width(0.5, [&Series::default(), &Series::default()]), None);
+        assert_eq!(half_width(0.5, [&few, &few], &[None; 2]), None);
+        assert_eq!(half_width(0.5, [&Series::default(), &Series::default()], &[None; 2]), None);
     }
 
     #[test]
