@@ -9,6 +9,7 @@ mod cases;
 mod command_line;
 mod coverage;
 mod display;
+mod extremes;
 mod faults;
 mod figures;
 mod flow;
