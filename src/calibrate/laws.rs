@@ -124,7 +124,10 @@ impl Estimate {
             Family::Gamma if positive => {
                 let mean_log = statistics::mean(&values.iter().map(|x| x.ln()).collect::<Vec<_>>())?;
                 let shape = gamma_shape(mean.ln() - mean_log)?;
-                Some(Self::Gamma(Gamma::new(shape, shape / mean).ok()?))
+                let rate = shape / mean;
+                // Beyond what doubles hold, the law cannot be told.
+                let held = values.iter().all(|x| x * rate > 0.0 && (x * rate).is_finite());
+                held.then(|| Gamma::new(shape, rate).ok().map(Self::Gamma))?
             }
             _ => None,
         }
@@ -191,6 +194,14 @@ mod tests {
 
     fn assert_near(found: f64, expected: f64, what: &str) {
         assert!((found - expected).abs() <= 1e-8 * expected.abs().max(1.0), "{what}: {found} is not {expected}");
+    }
+
+    /// Once a panic of the library: a value times the rate is no longer above 0.
+    #[test]
+    fn values_beyond_what_doubles_hold_follow_no_gamma_law() {
+        for values in [[1e-320, 1e3, 1e300], [1e-308, 1.0, 1e308], [5e-324, 1.0, 2.0]] {
+            let _ = Law::fit_all(&values);
+        }
     }
 
     #[test]

@@ -126,3 +126,10 @@ fn rows_of_another_kind_do_not_mix() {
     let high = made(&text, |mapping, _| mapping.group = Some("high".to_owned()));
     assert!((high.fit.stage(Role::Encode).unwrap().constant_ms.unwrap().value - 8.0).abs() < 1e-9);
 }
+
+/// Found by damaging the worked example: a value times the rate of a gamma law was no longer above 0, a panic of the library.
+#[test]
+fn a_gamma_law_beyond_what_doubles_hold_is_left_out() {
+    let made = made(include_str!("hostile/gamma.csv"), as_it_is);
+    assert!(made.scenario.check().is_ok());
+}
