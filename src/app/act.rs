@@ -32,7 +32,8 @@ impl App {
     pub(super) fn run(&mut self, command: Command, ctx: &Context) {
         match command {
             Command::Set(path, value, edited) => self.set(path, &value, edited, ctx),
-            Command::Refused(path, why) => self.column.note(path, Some(why)),
+            Command::Refused(path, why) => self.column.note(path, Some(as_note(path, &why))),
+            Command::ForgetRefusals => self.column.forget_notes(),
             Command::Reset(paths, edited) => self.reset(&paths, edited, ctx),
             Command::TakeBaseline(path) => self.take_baseline(path, ctx),
             Command::Slices(count) => {
@@ -188,6 +189,7 @@ impl App {
         }
         if refused.is_none() {
             self.take(pair, path, ctx);
+            self.column.forget_notes();
         }
         self.column.note(path, refused);
     }
@@ -205,9 +207,7 @@ impl App {
                 }
             }
         });
-        for (path, _) in values {
-            self.column.note(path, None);
-        }
+        self.column.forget_notes();
     }
 
     fn reset(&mut self, paths: &[&'static str], edited: Edited, ctx: &Context) {
@@ -223,9 +223,7 @@ impl App {
                 }
             }
         });
-        for path in paths {
-            self.column.note(path, None);
-        }
+        self.column.forget_notes();
     }
 
     fn take_baseline(&mut self, path: &'static str, ctx: &Context) {
@@ -235,8 +233,9 @@ impl App {
         if refused.is_none() {
             candidate.scenario.settle(path);
             self.take(Pair { baseline, candidate }, &format!("baseline's {path}"), ctx);
+            self.column.forget_notes();
         }
-        self.column.note(path, refused.map(|error| error.to_string()));
+        self.column.note(path, refused.map(|error| as_note(path, &error.to_string())));
     }
 
     fn go(&mut self, step: fn(&mut Self) -> Option<Pair>) {
@@ -305,11 +304,19 @@ fn moment(ctx: &Context) -> (f64, bool) {
     ctx.input(|input| (input.time, input.pointer.any_down() || input.pointer.any_released()))
 }
 
+/// An error under the field that it is about: the field names the path already.
+fn as_note(path: &str, error: &str) -> String {
+    let told = error.strip_prefix(path).and_then(|rest| rest.strip_prefix(": ")).unwrap_or(error);
+    let mut letters = told.chars();
+    let first = letters.next().map(|letter| letter.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
+}
+
 /// Sets a parameter unless its own range forbids the value; returns why not.
 fn try_to_set(parameter: &Parameter, scenario: &mut Scenario, value: &Value) -> Option<String> {
     let mut changed = scenario.clone();
     if let Err(error) = parameter.set(&mut changed, value) {
-        return Some(error.to_string());
+        return Some(as_note(&parameter.path, &error.to_string()));
     }
     let numbers: Vec<f64> = match value {
         Value::List(list) => list.clone(),

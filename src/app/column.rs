@@ -88,6 +88,11 @@ impl Column {
         self.notes.get(path).map(String::as_str)
     }
 
+    /// Whether a value was refused.
+    pub(super) fn refuses(&self) -> bool {
+        !self.notes.is_empty()
+    }
+
     /// Forgets all refusals.
     pub(super) fn forget_notes(&mut self) {
         self.notes.clear();

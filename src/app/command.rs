@@ -21,6 +21,8 @@ pub(super) enum Command {
     Set(&'static str, Value, Edited),
     /// What was typed for a parameter is none of its values; the text says why.
     Refused(&'static str, String),
+    /// The refusals beside fields are read.
+    ForgetRefusals,
     /// Gives the candidate the baseline's value of a parameter; with an alternative, its fields too.
     TakeBaseline(&'static str),
     /// Gives parameters their defaults on the sides given; the text names them.

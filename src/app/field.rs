@@ -166,6 +166,9 @@ impl Field<'_> {
         if field.lost_focus() {
             // Told in two frames; the first one takes the text.
             let edited = editing.0.take_if(|(edited, _)| *edited == id).is_some();
+            if self.note.is_some() && ui.input(|input| input.key_pressed(Key::Escape)) {
+                commands.push(Command::ForgetRefusals);
+            }
             if edited && text != now && !ui.input(|input| input.key_pressed(Key::Escape)) {
                 match self.parameter.parse(&text) {
                     Ok(value) => self.set(commands, value),

@@ -4,7 +4,9 @@
 use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
 use std::thread;
+use std::time::{Duration, Instant};
 
+use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{
     Align, Align2, Area, Context, Frame, HoveredFile, Id, Key, Layout, Modal, Order, TextEdit, Ui, Vec2,
 };
@@ -19,15 +21,39 @@ use crate::talk::is_talk;
 /// The dialogs: at most one of the system's and one of ours at a time.
 #[derive(Debug, Default)]
 pub(super) struct Files {
-    dialog: Option<(Purpose, Receiver<Option<PathBuf>>)>,
+    dialog: Option<Asked>,
     typed: Option<Typed>,
 }
+
+/// A dialog of the system that is open.
+#[derive(Debug)]
+struct Asked {
+    purpose: Purpose,
+    suggested: String,
+    reply: Receiver<Reply>,
+}
+
+/// What a dialog of the system came to, and how long it took.
+#[derive(Debug)]
+struct Reply {
+    path: Option<PathBuf>,
+    after: Duration,
+}
+
+/// A dialog that is over sooner without a file was never seen: nobody gives one up so fast.
+const UNSEEN: Duration = Duration::from_millis(150);
+/// What is said when there is no dialog of the system.
+const NO_DIALOG: &str = "No file dialog here; type a path.";
 
 /// A path that is being typed.
 #[derive(Debug)]
 struct Typed {
     purpose: Purpose,
     text: String,
+    /// Why it is typed, where a dialog was asked for.
+    why: Option<&'static str>,
+    /// Whether it was opened just now.
+    fresh: bool,
 }
 
 impl Purpose {
@@ -71,16 +97,13 @@ impl Files {
         self.dialog.is_some()
     }
 
-    /// Opens the system's dialog.
+    /// Opens the system's dialog; where there is none, the field for a typed path.
     pub(super) fn ask(&mut self, purpose: Purpose, suggested: String, ctx: Context) {
-        if self.asking() {
-            return;
-        }
-        let (answer, picked) = channel();
-        let run = move || {
+        let name = suggested.clone();
+        self.ask_with(purpose, suggested, ctx, move || {
             let (kind, endings) = purpose.endings();
             let dialog = rfd::FileDialog::new().add_filter(kind, endings).set_title(purpose.title());
-            let path = match purpose {
+            match purpose {
                 Purpose::Open(_) | Purpose::OpenTalk => dialog.pick_file(),
                 Purpose::Bench(purpose) if purpose.reads() => dialog.pick_file(),
                 Purpose::Bench(purpose) if purpose.folder() => dialog.pick_folder(),
@@ -89,36 +112,64 @@ impl Files {
                 | Purpose::Figure(..)
                 | Purpose::Report
                 | Purpose::Walk
-                | Purpose::Bench(_) => dialog.set_file_name(suggested).save_file(),
-            };
+                | Purpose::Bench(_) => dialog.set_file_name(name).save_file(),
+            }
+        });
+    }
+
+    /// Lets `pick` ask for a file on a thread of its own.
+    fn ask_with(
+        &mut self,
+        purpose: Purpose,
+        suggested: String,
+        ctx: Context,
+        pick: impl FnOnce() -> Option<PathBuf> + Send + 'static,
+    ) {
+        if self.asking() {
+            return;
+        }
+        let (answer, reply) = channel();
+        let run = move || {
+            let begun = Instant::now();
+            let path = pick();
             // The window may be gone by now.
-            let _ = answer.send(path);
+            let _ = answer.send(Reply { path, after: begun.elapsed() });
             ctx.request_repaint();
         };
         match thread::Builder::new().name("file dialog".to_owned()).spawn(run) {
-            Ok(_) => self.dialog = Some((purpose, picked)),
+            Ok(_) => self.dialog = Some(Asked { purpose, suggested, reply }),
             Err(error) => {
                 log::warn!("no thread for the file dialog: {error}");
-                self.type_path(purpose, String::new());
+                self.type_instead(purpose, suggested);
             }
         }
     }
 
     /// Opens the field for a typed path.
     pub(super) fn type_path(&mut self, purpose: Purpose, suggested: String) {
-        self.typed = Some(Typed { purpose, text: suggested });
+        self.typed = Some(Typed { purpose, text: suggested, why: None, fresh: true });
     }
 
-    /// What the system's dialog answered since the last call.
+    /// The same where a dialog was asked for and there is none.
+    fn type_instead(&mut self, purpose: Purpose, suggested: String) {
+        self.typed = Some(Typed { purpose, text: suggested, why: Some(NO_DIALOG), fresh: true });
+    }
+
+    /// What the system's dialog answered since the last call; a dialog that failed, or was over before anybody could see
+    /// it, gives way to the field for a typed path.
     pub(super) fn answered(&mut self) -> Option<Command> {
-        let (purpose, picked) = self.dialog.as_ref()?;
-        let (purpose, answer) = match picked.try_recv() {
-            Ok(answer) => (*purpose, answer),
+        let reply = match self.dialog.as_ref()?.reply.try_recv() {
+            Ok(reply) => Some(reply),
             Err(TryRecvError::Empty) => return None,
-            Err(TryRecvError::Disconnected) => (*purpose, None),
+            Err(TryRecvError::Disconnected) => None,
         };
-        self.dialog = None;
-        answer.map(|path| Command::Picked(purpose, path))
+        let Asked { purpose, suggested, .. } = self.dialog.take()?;
+        match reply {
+            Some(Reply { path: Some(path), .. }) => return Some(Command::Picked(purpose, path)),
+            Some(Reply { path: None, after }) if after > UNSEEN => {}
+            _ => self.type_instead(purpose, suggested),
+        }
+        None
     }
 
     /// Shows the field for a typed path.
@@ -195,9 +246,20 @@ impl Typed {
         ui.set_width(440.0);
         ui.heading(self.purpose.title());
         ui.add_space(6.0);
+        if let Some(why) = self.why {
+            ui.label(why);
+            ui.add_space(6.0);
+        }
         let label = ui.label(label);
-        let field = ui.add(TextEdit::singleline(&mut self.text).desired_width(f32::INFINITY).hint_text(hint));
-        let field = field.labelled_by(label.id);
+        let edit = TextEdit::singleline(&mut self.text).desired_width(f32::INFINITY).hint_text(hint);
+        let mut output = edit.show(ui);
+        let field = output.response.response.clone().labelled_by(label.id);
+        if std::mem::take(&mut self.fresh) {
+            // What is suggested goes with the first letter typed.
+            let all = CCursorRange::two(CCursor::new(0), CCursor::new(self.text.chars().count()));
+            output.state.cursor.set_char_range(Some(all));
+            output.state.store(ui.ctx(), field.id);
+        }
         let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         if !field.has_focus() && !entered {
             field.request_focus();
@@ -214,5 +276,48 @@ impl Typed {
             }
         });
         done
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Asks with a dialog that is played, and waits until it is over.
+    fn asked(pick: impl FnOnce() -> Option<PathBuf> + Send + 'static) -> (Files, Option<Command>) {
+        let mut files = Files::default();
+        files.ask_with(Purpose::SaveTalk, "talk.ron".to_owned(), Context::default(), pick);
+        for _ in 0..1000 {
+            let command = files.answered();
+            if !files.asking() {
+                return (files, command);
+            }
+            thread::sleep(Duration::from_millis(5));
+        }
+        panic!("the dialog is never over");
+    }
+
+    #[test]
+    fn where_there_is_no_dialog_a_path_is_typed() {
+        for files in [asked(|| None).0, asked(|| panic!("no dialog")).0] {
+            let typed = files.typed.as_ref().unwrap();
+            assert_eq!((typed.text.as_str(), typed.why), ("talk.ron", Some(NO_DIALOG)));
+        }
+    }
+
+    #[test]
+    fn a_dialog_that_was_given_up_stays_given_up() {
+        let (files, command) = asked(|| {
+            thread::sleep(UNSEEN + Duration::from_millis(30));
+            None
+        });
+        assert!(!files.busy() && command.is_none());
+    }
+
+    #[test]
+    fn a_picked_file_is_picked_however_fast() {
+        let (files, command) = asked(|| Some("a.ron".into()));
+        assert!(matches!(command, Some(Command::Picked(Purpose::SaveTalk, path)) if path.as_os_str() == "a.ron"));
+        assert!(!files.busy());
     }
 }

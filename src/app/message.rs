@@ -27,6 +27,9 @@ impl App {
         if self.studies.running() && !taken && !self.about_shown && ui.input(|input| input.key_pressed(Key::Escape)) {
             commands.push(Command::CancelStudy);
         }
+        if self.column.refuses() && !taken && !self.about_shown && ui.input(|input| input.key_pressed(Key::Escape)) {
+            commands.push(Command::ForgetRefusals);
+        }
         let busy = self.calibrating.shown() && self.calibrating.running();
         if busy && !taken && !self.about_shown && ui.input(|input| input.key_pressed(Key::Escape)) {
             commands.push(Command::Bench(Ask::Cancel));

@@ -135,9 +135,10 @@ impl Library {
         let Some(folder) = &self.folder else { return };
         ui.set_max_width(FOLDER_WIDTH);
         let words = "Your own presets are the files in this folder; rename or remove them with your file manager:";
-        ui.add(Label::new(RichText::new(words).weak()).wrap());
+        // A menu would stretch the lines to its width.
+        ui.with_layout(Layout::top_down(Align::Min), |ui| ui.add(Label::new(RichText::new(words).weak()).wrap()));
         let path = folder.display().to_string();
-        ui.add(Label::new(path.as_str()).wrap().selectable(true));
+        ui.with_layout(Layout::top_down(Align::Min), |ui| ui.add(Label::new(path.as_str()).wrap().selectable(true)));
         if ui.button("Copy the folder's path").clicked() {
             commands.push(Command::Copy(path));
             close_menus(ui.ctx());

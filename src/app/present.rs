@@ -7,8 +7,8 @@ mod banner;
 mod live;
 
 use eframe::egui::{
-    Align2, Area, CentralPanel, Context, Frame, Id, Key, Margin, Modifiers, Panel, Popup, Ui, UiBuilder, Vec2,
-    ViewportCommand, vec2,
+    Align2, Area, CentralPanel, Context, Frame, Id, Key, Margin, Modifiers, Panel, PointerState, Popup, Ui, UiBuilder,
+    Vec2, ViewportCommand, vec2,
 };
 use std::time::Duration;
 
@@ -90,6 +90,12 @@ impl Presenting {
         self.cast.as_ref().map_or_else(|| self.figures[self.at], |cast| cast.figure())
     }
 
+    /// How many figures there are.
+    #[cfg(test)]
+    pub(super) fn count(&self) -> usize {
+        self.figures.len()
+    }
+
     fn go_to(&mut self, figure: Figure) {
         // A step stays with its figure.
         if let (None, Some(at)) = (&self.cast, self.figures.iter().position(|other| *other == figure)) {
@@ -119,6 +125,7 @@ impl App {
         }
         self.state.theme.show(ctx);
         ctx.set_zoom_factor(self.state.zoom);
+        forget_pointer(ctx);
         if !presenting.full_before {
             ctx.send_viewport_cmd(ViewportCommand::Fullscreen(false));
         }
@@ -312,12 +319,18 @@ const fn walks(figure: Figure) -> bool {
     matches!(figure, Figure::Lanes | Figure::Fronts)
 }
 
+/// Nothing is pointed at until the pointer moves: where it was lies elsewhere on a page of another scale.
+fn forget_pointer(ctx: &Context) {
+    ctx.input_mut(|input| input.pointer = PointerState::default());
+}
+
 /// Scales the interface so that the screen has the height that its smallest text is made for.
 fn scale(ctx: &Context) {
     let now = ctx.zoom_factor();
     let wanted = ctx.input(|input| input.content_rect().height()) * now / HEIGHT;
     if wanted > 0.0 && (wanted / now - 1.0).abs() > 1e-3 {
         ctx.set_zoom_factor(wanted);
+        forget_pointer(ctx);
     }
 }
 
@@ -343,7 +356,8 @@ impl App {
         let Verdict { tone, headline, .. } = &shown.drawn.verdict;
         let measured = matches!(tone, Tone::Sooner | Tone::Later | Tone::Mixed) && !headline.contains(" at ");
         let of = measured.then_some("median");
-        let told = banner::Told { names: &names, gain: headline, of, freshness: self.answers.freshness() };
+        let place = self.presenting.as_ref().map_or((0, 0), |presenting| (presenting.at + 1, presenting.figures.len()));
+        let told = banner::Told { names: &names, gain: headline, of, place, freshness: self.answers.freshness() };
         let panel = Panel::top("banner").resizable(false).frame(frame);
         panel.show(ui, |ui| banner::show(ui, &told));
     }

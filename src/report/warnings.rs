@@ -10,7 +10,7 @@ use std::fmt::{self, Display, Formatter};
 
 use serde::Serialize;
 
-pub use find::warnings;
+pub use find::{hides_drops, warnings};
 pub use pair::{Told, tell};
 
 use super::format::{self, ms, number, share, with_unit};

@@ -56,15 +56,25 @@ impl App {
 
     /// The lines of the menu.
     pub(in crate::app) fn bench_items(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
-        let mut item = |ui: &mut Ui, name: &str, command: Command| {
-            if ui.button(name).clicked() {
+        let mut item = |ui: &mut Ui, name: &str, command: Command, hint: &str| {
+            if ui.button(name).on_hover_text(hint).clicked() {
                 commands.push(command);
                 close_menus(ui.ctx());
             }
         };
-        item(ui, "Calibrate from measurements", Command::Bench(Ask::Show));
-        item(ui, "Open measurements…", Command::Bench(Ask::Open));
-        item(ui, "Path of measurements…", Command::TypePath(Purpose::Bench(BenchPurpose::Open)));
+        item(
+            ui,
+            "Calibrate from measurements",
+            Command::Bench(Ask::Show),
+            "Shows the page that fits a scenario to measured times",
+        );
+        item(ui, "Open measurements…", Command::Bench(Ask::Open), "Picks the file to fit to, and shows that page");
+        item(
+            ui,
+            "Path of measurements…",
+            Command::TypePath(Purpose::Bench(BenchPurpose::Open)),
+            "The same by a typed path",
+        );
         ui.add_enabled_ui(!self.state.bench.recent.is_empty(), |ui| {
             ui.menu_button("Recent measurements", |ui| {
                 for path in &self.state.bench.recent {

@@ -132,7 +132,7 @@ fn replay(ui: &mut Ui, found: &Found) {
         }
         ui.end_row();
         for (name, both) in [("Pose to photon", pose_to_photon_ms), ("Turnaround", turnaround_ms)] {
-            for (which, values) in ["as measured", "as fitted"].into_iter().zip(both) {
+            for (which, values) in ["measured frames replayed", "drawn from the fit"].into_iter().zip(both) {
                 ui.label(RichText::new(format!("{name}, {which}")).font(theme::small()));
                 for value in values {
                     let text = format::with_unit(*value, 2, "");

@@ -72,9 +72,10 @@ pub fn budget_on_a_line(ui: &mut Ui, lines: &[Line]) -> Option<&'static str> {
     // The shares of the time are no limits; there is not room for them here.
     let lines: Vec<&Line> = lines.iter().filter(|line| !line.piece).collect();
     let over: Vec<Tile> =
-        lines.iter().filter(|line| line.met != Met::Yes).map(|line| Tile::of(line, palette)).collect();
+        lines.iter().filter(|line| line.met != Met::Yes || line.doubted).map(|line| Tile::of(line, palette)).collect();
     let (place, _) = ui.allocate_exact_size(vec2(ui.available_width(), LOW), Sense::hover());
-    let told = format!("Budget: {} of {} lines met", lines.len() - over.len(), lines.len());
+    let met = lines.iter().filter(|line| line.met == Met::Yes).count();
+    let told = format!("Budget: {met} of {} lines met", lines.len());
     let told = text_at_left(ui, place, told);
     let mut clicked = None;
     let mut left = told + 10.0;
@@ -106,6 +107,7 @@ impl Tile {
     /// A line of the budget.
     fn of(line: &Line, palette: &Palette) -> Self {
         let (color, mark) = match line.met {
+            Met::Yes if line.doubted => (palette.doubt, Mark::Triangle),
             Met::Yes => (palette.good, Mark::Tick),
             Met::No => (palette.bad, Mark::Cross),
             Met::Unknown => (palette.doubt, Mark::Dash),
@@ -119,7 +121,9 @@ impl Tile {
             line.room,
             line.baseline
         );
-        let (name, value, room) = (line.short.to_owned(), line.value.clone(), line.room.clone());
+        let doubt = if line.doubted { "\nFrames that are not shown do not count here: see the warning." } else { "" };
+        let room = if line.doubted { "see warning".to_owned() } else { line.room.clone() };
+        let (name, value, meaning) = (line.short.to_owned(), line.value.clone(), meaning + doubt);
         Self { met: line.met, mark, color, name, value, room, meaning, line: line.name }
     }
 
@@ -188,7 +192,7 @@ impl Tile {
             WidgetInfo::labeled(Role::Button, true, text)
         });
         if ui.is_rect_visible(rect) {
-            let strength = if self.met == Met::Yes { 0.0 } else { 0.18 };
+            let strength = if self.met == Met::Yes && self.mark == Mark::Tick { 0.0 } else { 0.18 };
             let ground = theme::blend(palette.sheet, self.color, strength);
             let edge = if response.hovered() || response.has_focus() {
                 palette.ink

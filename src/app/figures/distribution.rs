@@ -40,7 +40,7 @@ impl DistributionView {
         response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(figure, names)));
         if ui.is_rect_visible(rect) {
             let axis = format!("{}, ms", figure.measure.name());
-            let look = Look { form: self.form, names, axis: &axis, unit: " ms" };
+            let look = Look { form: self.form, names, axis: &axis, samples: figure.measure.sample(), unit: " ms" };
             look.paint(ui, rect, figure);
             self.readout(ui, rect, figure, names, &response);
         }
@@ -110,6 +110,8 @@ pub(super) struct Look<'a> {
     pub(super) names: &'a [String; 2],
     /// Name of the axis, with its unit.
     pub(super) axis: &'a str,
+    /// What one sample is, in the plural.
+    pub(super) samples: &'a str,
     /// The unit behind quantiles.
     pub(super) unit: &'a str,
 }
@@ -132,7 +134,7 @@ impl Look<'_> {
         marks(painter, plot, &x, figure, palette);
         legend(painter, rect, figure, self.names, self.unit, palette);
         chart::x_ticks(painter, plot, &x, palette);
-        let outside = if self.form == Form::Histogram { beyond(figure) } else { None };
+        let outside = if self.form == Form::Histogram { beyond(figure, self.samples) } else { None };
         names_below(painter, plot, self.axis, outside, palette);
     }
 }
@@ -279,10 +281,10 @@ fn names_below(painter: &Painter, plot: Rect, name: &str, beyond: Option<String>
     painter.text(pos2(left, right.y), Align2::LEFT_TOP, name, theme::small(), palette.soft);
 }
 
-/// How many samples lie outside the bins.
-fn beyond<M>(figure: &Histograms<M>) -> Option<String> {
+/// How many samples lie right of the bins.
+fn beyond<M>(figure: &Histograms<M>, samples: &str) -> Option<String> {
     let [before, after] = [0, 1].map(|side| figure.sides[side].beyond);
-    (before + after > 0).then(|| format!("later: {before} and {after}"))
+    (before + after > 0).then(|| format!("beyond the right edge: {before} and {after} {samples}"))
 }
 
 /// What is marked along the axis, and the row of names above the plot: the medians first, then the budget, p99, p95; each

@@ -14,6 +14,8 @@ pub(super) struct Told<'a> {
     pub(super) gain: &'a str,
     /// What the gain is of, where it is not said in it.
     pub(super) of: Option<&'a str>,
+    /// Number of the figure, from 1, and how many there are.
+    pub(super) place: (usize, usize),
     pub(super) freshness: Freshness,
 }
 
@@ -32,6 +34,8 @@ pub(super) fn show(ui: &mut Ui, told: &Told<'_>) {
             for doubt in told.of.into_iter().chain(doubt) {
                 ui.label(RichText::new(doubt).font(theme::text()).color(palette.soft));
             }
+            let (number, count) = told.place;
+            ui.label(RichText::new(format!("{number} of {count}")).font(theme::text()).color(palette.soft));
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| heading(ui, told.names));
         });
     });

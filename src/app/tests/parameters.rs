@@ -36,6 +36,26 @@ fn refused_value_is_said_beside_the_field() {
 }
 
 #[test]
+fn a_refusal_goes_with_the_next_change_undo_or_escape() {
+    let refused = |window: &Harness<'static, App>| window.query_by_label_contains("Found `many`, allowed:").is_some();
+    let mut window = window();
+    typed(&mut window, "Slices", "9");
+    for end in 0..3 {
+        typed(&mut window, "Slices", "many");
+        assert!(refused(&window), "{end}");
+        match end {
+            0 => typed(&mut window, "Link: Rate", "600"),
+            1 => choose(&mut window, &["Edit", "Undo"]),
+            _ => {
+                window.key_press(Key::Escape);
+                window.run_steps(3);
+            }
+        }
+        assert!(!refused(&window), "{end}");
+    }
+}
+
+#[test]
 fn both_sides_change_together() {
     let mut window = window();
     choose(&mut window, &["Both"]);

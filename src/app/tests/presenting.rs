@@ -300,3 +300,27 @@ fn presented_figures_are_painted_in_both_themes() {
         }
     }
 }
+
+#[test]
+fn nothing_is_pointed_at_after_the_scale_changed_until_the_pointer_moves() {
+    let mut window = window();
+    let at = window.ctx.content_rect().center();
+    for _ in 0..2 {
+        window.hover_at(at);
+        window.run_steps(STEPS);
+        assert!(window.ctx.input(|input| input.pointer.has_pointer()));
+        let key = if presented(&window).is_none() { Key::F5 } else { Key::Escape };
+        press(&mut window, key);
+        assert!(!window.ctx.input(|input| input.pointer.has_pointer()));
+    }
+}
+
+#[test]
+fn the_banner_says_which_figure_of_how_many() {
+    let mut window = window();
+    press(&mut window, Key::F5);
+    let count = window.state().presenting.as_ref().unwrap().count();
+    assert!(window.query_by_label(&format!("1 of {count}")).is_some());
+    press(&mut window, Key::ArrowRight);
+    assert!(window.query_by_label(&format!("2 of {count}")).is_some());
+}

@@ -174,3 +174,17 @@ pub(super) fn type_path(window: &mut Harness<'static, App>, path: &std::path::Pa
     window.key_press(Key::Enter);
     window.run_steps(3);
 }
+
+#[test]
+fn what_is_suggested_goes_with_the_first_letter() {
+    let mut window = window();
+    choose(&mut window, &["File", "By typed path", "Path to save candidate to…"]);
+    window.run_steps(3);
+    let field = |window: &Harness<'static, App>| {
+        window.get_by_role_and_label(Role::TextInput, "Path of the scenario file").value().unwrap_or_default()
+    };
+    assert!(!field(&window).is_empty());
+    window.get_by_role_and_label(Role::TextInput, "Path of the scenario file").type_text("x.ron");
+    window.run_steps(2);
+    assert_eq!(field(&window), "x.ron");
+}

@@ -98,6 +98,12 @@ const WIDTHS_MS: [f64; 13] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5
 /// Share of the samples that may lie outside the bins at each end, so that the few frames a refresh late do not squeeze the
 /// rest; p99 is always inside, and the tail shows all of them.
 const OUTSIDE: f64 = 0.005;
+/// Bins at least for which coarser ones are taken.
+const FEWEST: usize = 4;
+/// Samples of a bin that would not be empty by chance.
+const FULL: u32 = 10;
+/// Values closer than this share of a bin are the same, but for the rounding to nanoseconds.
+const SAME: f64 = 0.02;
 /// Points kept of a curve's body, and of its tail.
 const BODY: usize = 240;
 const TAIL: usize = 120;
@@ -266,10 +272,37 @@ fn bins_for(sorted: &[Vec<f64>; 2], widths: &[f64]) -> (f64, f64, usize) {
         return (0.0, 1.0, 1);
     }
     let fits = |width: &f64| ((high - low) / width) < (BINS - 2) as f64;
-    let width = widths.iter().copied().find(fits).unwrap_or((high - low) / (BINS - 2) as f64);
-    let first = (low / width + 1e-9).floor();
-    let last = (high / width + 1e-9).floor() + 1.0;
-    (first * width, width, (last - first) as usize)
+    let bins = |width: f64| {
+        let first = (low / width + 1e-9).floor();
+        let last = (high / width + 1e-9).floor() + 1.0;
+        (first * width, width, (last - first) as usize)
+    };
+    let mut fitting = widths.iter().copied().filter(fits).map(bins);
+    let Some(finest) = fitting.next() else { return bins((high - low) / (BINS - 2) as f64) };
+    let whole = |&(first, width, count): &(f64, f64, usize)| {
+        !sorted.iter().any(|series| steps_over_a_bin(series, first, width, count))
+    };
+    let all = std::iter::once(finest).chain(fitting).take_while(|(_, _, count)| *count >= FEWEST);
+    all.into_iter().find(whole).unwrap_or(finest)
+}
+
+/// Whether values that lie on a grid coarser than the bins leave a bin empty between two full ones: a gap of the bins'
+/// making, which no wait and no stage has made. Told by the gap being no wider than what the values keep apart throughout.
+fn steps_over_a_bin(sorted: &[f64], first_ms: f64, width: f64, count: usize) -> bool {
+    let apart = |pair: &[f64]| Some(pair[1] - pair[0]).filter(|gap| *gap > width * SAME);
+    let mut gaps: Vec<f64> = sorted.windows(2).filter_map(apart).collect();
+    if gaps.is_empty() {
+        return false;
+    }
+    let middle = gaps.len() / 2;
+    let usual = *gaps.select_nth_unstable_by(middle, f64::total_cmp).1;
+    let counts = Histogram::new(sorted, first_ms, width, count).bins;
+    let beside = |place: usize| counts[place] >= FULL && counts[place + 1] == 0 && counts[place + 2] >= FULL;
+    (0..count.saturating_sub(2)).filter(|place| beside(*place)).any(|place| {
+        let empty = first_ms + width * (place + 1) as f64 + width / 2.0;
+        let after = sorted.partition_point(|value| *value < empty);
+        after > 0 && sorted.get(after).is_some_and(|next| next - sorted[after - 1] <= 1.5 * usual)
+    })
 }
 
 /// Steps of the share later than a value, thinned: even in the body, growing sparser by ratio in the tail, the extremes kept.
@@ -325,6 +358,51 @@ mod tests {
             .filter_map(|row| if let Cell::Whole(count) = row[4] { Some(count) } else { None })
             .collect();
         assert_eq!((counts[0], counts[1..].iter().sum::<i64>()), (4002, 4002));
+    }
+
+    /// So many samples on each of the values `from + step * index`, to the nanosecond.
+    fn grid(from: f64, step: f64, count: usize, each: usize) -> Vec<f64> {
+        let on = |index: usize| ((from + step * index as f64) * 1e6).round() / 1e6;
+        (0..count).flat_map(|index| std::iter::repeat_n(on(index), each)).collect()
+    }
+
+    fn empty_between_full(bins: &[u32]) -> usize {
+        bins.windows(3).filter(|three| three[0] > 0 && three[1] == 0 && three[2] > 0).count()
+    }
+
+    #[test]
+    fn a_grid_coarser_than_the_bins_leaves_no_gap() {
+        // 0.1 ms bins over values 1/9 ms apart would leave every tenth one empty.
+        let values = grid(34.5, 1.0 / 9.0, 12, 900);
+        let later: Vec<f64> = values.iter().map(|value| value + 4.0).collect();
+        for samples in [[later.clone(), values.clone()], [values.clone(), series(34.0, 0.002, 3000)]] {
+            let figure = Histograms::new(Measure::PoseToPhoton, samples, None, &WIDTHS_MS);
+            assert!(WIDTHS_MS.contains(&figure.bin_ms) && figure.bin_ms > 1.0 / 9.0, "{}", figure.bin_ms);
+            assert!(figure.sides.iter().all(|side| empty_between_full(&side.bins) == 0));
+        }
+    }
+
+    #[test]
+    fn a_gap_of_the_values_own_stays() {
+        // Without a grid, 0.25 ms apart from the rest: that is what was measured.
+        let mut values = series(30.0, 0.001, 3000);
+        values.extend(series(33.25, 0.001, 3000));
+        let figure = Histograms::new(Measure::PoseToPhoton, [values, vec![]], None, &WIDTHS_MS);
+        assert!((figure.bin_ms - 0.1).abs() < 1e-9);
+        assert!(figure.sides[0].bins.contains(&0));
+    }
+
+    #[test]
+    fn shipped_designs_have_no_gap_that_the_bins_made() {
+        use crate::study::{Workspace, answer};
+        let runs = ["wired-90-whole-frame", "wired-90-8-slices"]
+            .map(|slug| answer(&crate::scenario::presets::find(slug).unwrap().scenario(), &mut Workspace::new()));
+        let both = runs.each_ref().map(|run| (&run.summary, &run.samples));
+        let figure = Histograms::of(Measure::PoseToPhoton, both, 38.0);
+        for side in &figure.sides {
+            let hollow = side.bins.windows(3).filter(|three| three[0] >= FULL && three[1] == 0 && three[2] >= FULL);
+            assert_eq!(hollow.count(), 0, "{:?}", side.bins);
+        }
     }
 
     #[test]

@@ -3,11 +3,13 @@
 
 mod build;
 mod card;
+mod late;
 mod path;
 mod row;
 mod table;
 
 pub use card::{Card, Cause, Held, Other};
+pub use late::Lateness;
 pub use path::{CriticalPath, Leg, stage_of};
 pub use row::{Drawn, Row};
 
@@ -160,6 +162,8 @@ pub struct Way {
     pub fate: Fate,
     /// Whether it was late; none without a target.
     pub late: Option<bool>,
+    /// From when it was ready to the latch of its refresh; negative: late \[ns\].
+    pub slack_ns: Option<i64>,
 }
 
 impl Way {
@@ -192,6 +196,9 @@ pub struct Lanes {
     pub grid: Grid,
     /// First frame that counts.
     pub warmup: usize,
+    /// What the stages had to do for every frame, and what they usually have \[ns\].
+    costs: Vec<late::Costs>,
+    usual: late::Costs,
 }
 
 /// Lanes of baseline and candidate.

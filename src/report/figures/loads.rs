@@ -21,6 +21,17 @@ pub struct Row {
     pub busy: [Option<f64>; 2],
 }
 
+/// Where a lead comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Leading {
+    /// It is given.
+    Given,
+    /// It follows what the frames need: a slower stage would bring a longer lead and not late frames.
+    Follows,
+    /// It would, but no lead meets the share of late frames asked for.
+    Untuned,
+}
+
 /// What one run has left.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Left {
@@ -32,8 +43,8 @@ pub struct Left {
     pub ready: Option<f64>,
     /// Whether frames have a refresh to be in time for.
     pub targets: bool,
-    /// Whether the lead follows what the frames need, so that a slower stage would bring a longer lead and not late frames.
-    pub follows: bool,
+    /// Where the lead comes from.
+    pub lead: Leading,
     /// Whether the run settled.
     pub steady: bool,
     /// What comes of servers that are asked for more than they can do, in sentences.
@@ -123,10 +134,15 @@ impl Left {
         Self {
             // Of equal ones the first that a frame meets.
             bottleneck: loads.reduce(|most, next| if next.1 > most.1 { next } else { most }),
-            headroom_ms: summary.headroom_ms,
+            // What it would be at a lead that does not meet the share of late frames asked for means nothing.
+            headroom_ms: summary.headroom_ms.filter(|_| !summary.lead_infinite),
             ready: (counted > 0).then(|| samples.turnaround.numbers.len() as f64 / counted as f64),
             targets: !matches!(scenario.pacing, Pacing::Intervals { .. }),
-            follows: !matches!(scenario.pacing, Pacing::Fixed { lead: Lead::Ms(_), .. }),
+            lead: match scenario.pacing {
+                _ if summary.lead_infinite => Leading::Untuned,
+                Pacing::Fixed { lead: Lead::Ms(_), .. } => Leading::Given,
+                _ => Leading::Follows,
+            },
             steady: summary.steady,
             overloads: told.map(|warning| warning.to_string()).collect(),
         }
@@ -145,6 +161,7 @@ impl Left {
             Some(headroom) => format!("headroom {}", ms(headroom)),
             None if !self.targets => "no headroom: frames have no refresh to be late for".to_owned(),
             None if !self.steady => "no headroom: not steady".to_owned(),
+            None if self.lead == Leading::Untuned => "no headroom: no lead could be tuned".to_owned(),
             None => "no headroom: no frame got ready".to_owned(),
         };
         format!("{bottleneck}; {headroom}")
@@ -157,8 +174,11 @@ impl Left {
             format!(" Only {} of all frames get ready: no headroom helps the others.", share(ready))
         });
         let text = if headroom >= 0.0 {
-            let follows =
-                if self.follows { " It holds for the lead used; the lead of the design would follow." } else { "" };
+            let follows = if self.lead == Leading::Follows {
+                " It holds for the lead used; the lead of the design would follow."
+            } else {
+                ""
+            };
             format!(
                 "Headroom {}: were every frame ready so much later, as with a longer delay on the link, 99 % of those \
                  that get ready would still be in time.{follows}",
@@ -190,6 +210,7 @@ pub fn named(server: Server) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::scenario::presets;
     use crate::scenario::{Scenario, Spread};
     use crate::study::{Workspace, answer};
 
@@ -285,5 +306,15 @@ mod tests {
         let left = Left::of(&answer);
         assert_eq!((left.headroom_ms, left.headroom_meaning()), (None, None));
         assert!(left.in_short().ends_with("no refresh to be late for"));
+    }
+
+    #[test]
+    fn without_a_lead_that_could_be_tuned_there_is_no_headroom() {
+        let scenario = presets::find("wired-90-32-slices").unwrap().scenario();
+        let answer = answer(&scenario, &mut Workspace::new());
+        assert!(answer.summary.lead_infinite && answer.summary.headroom_ms.is_some());
+        let left = Left::of(&answer);
+        assert_eq!((left.lead, left.headroom_ms), (Leading::Untuned, None));
+        assert!(left.in_short().ends_with("no headroom: no lead could be tuned"), "{}", left.in_short());
     }
 }

@@ -11,6 +11,7 @@ pub use table::table;
 use super::Side;
 use crate::measure::{Samples, Server, Summary};
 use crate::report::format::{NOTHING, ms, number, with_unit};
+use crate::report::warnings;
 use crate::scenario::Scenario;
 
 /// Shares that differ by less are not worth a word \[%\].
@@ -82,6 +83,9 @@ impl Verdict {
     pub fn new(baseline: Measured<'_>, candidate: Measured<'_>) -> Self {
         let mut lines = lines(&candidate.summary.budget, &baseline.summary.budget);
         lines.extend(self::lines(&candidate.summary.allowances, &baseline.summary.allowances));
+        for line in lines.iter_mut().filter(|line| line.name == "missed" && line.met == Met::Yes) {
+            line.doubted = warnings::hides_drops(candidate.scenario, candidate.summary);
+        }
         let told = unsteady([baseline, candidate]).or_else(|| incomparable([baseline, candidate]));
         let (tone, headline, sentence, uncertainty) = told.unwrap_or_else(|| compared(baseline, candidate));
         Self { tone, headline, sentence, uncertainty, lines }
@@ -177,7 +181,8 @@ fn compared(baseline: Measured<'_>, candidate: Measured<'_>) -> Told {
         let subject = capital(&subject);
         format!("{subject} {show} the photons {at_median} at the median {p50_text}, {at_p99} at p99 {p99_text}")
     };
-    let sentence = format!("{latency}; {}; {}.", missed(both), loads(candidate.summary));
+    let freeze = longer_freeze(both).map_or_else(String::new, |freeze| format!("; {freeze}"));
+    let sentence = format!("{latency}; {}{freeze}; {}.", missed(both), loads(candidate.summary));
     let headline = headline(tone, &p50, &p99);
     (tone, headline, sentence, uncertainty(&p50, &p99))
 }
@@ -219,6 +224,15 @@ fn missed(both: [Measured<'_>; 2]) -> String {
         return told;
     }
     format!("{told}, but {} and {}", from_to("frames shown", shown, 0), from_to("repeats", repeated, 0))
+}
+
+/// The longest freeze, where the candidate's is more than a refresh longer.
+fn longer_freeze([baseline, candidate]: [Measured<'_>; 2]) -> Option<String> {
+    let [before, after] = [baseline.summary.longest_freeze_ms?, candidate.summary.longest_freeze_ms?];
+    let refresh_ms = candidate.scenario.refresh_period_ns() / 1e6;
+    // Freezes are of whole refreshes, so a hair over one is two.
+    (after - before > 1.01 * refresh_ms)
+        .then(|| format!("but the longest freeze grows from {} to {}", number(before, 1), ms(after)))
 }
 
 /// A share of both designs: `repeats 0 % to 33 %`.

@@ -127,6 +127,11 @@ fn no_lead(scenario: &Scenario, summary: &Summary) -> Option<Warning> {
     summary.lead_infinite.then_some(Warning::NoLead { late_share, never_ready, lead_ms: summary.lead_ms })
 }
 
+/// Whether frames are not shown while hardly a refresh counts as missed.
+pub fn hides_drops(scenario: &Scenario, summary: &Summary) -> bool {
+    hidden_drops(scenario, summary).is_some()
+}
+
 fn hidden_drops(scenario: &Scenario, summary: &Summary) -> Option<Warning> {
     let lead = match scenario.pacing {
         Pacing::Fixed { lead: Lead::Ms(_), .. } => "pacing.lead.ms",

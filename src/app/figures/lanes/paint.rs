@@ -206,7 +206,18 @@ impl View<'_> {
         if let Some((walk, at_ns)) = walk {
             return self.stands(painter, pos2(at, middle), walk, at_ns);
         }
-        let (text, mark, color) = fate_in_words(way, run, palette);
+        let (mut text, mark, color) = fate_in_words(way, run, palette);
+        if let Some(late) = run.lateness(self.frame) {
+            let told = match way.fate {
+                Fate::Shown => format!("{}, shown at a later one", late.amount()),
+                _ => format!("{}; {text}", late.amount()),
+            };
+            let room = group.right() - at - 14.0;
+            let full = format!("{told}; {}", late.cause());
+            let brief = format!("{}; {}", late.amount(), late.cause());
+            let ways = [full, brief, told, late.amount()];
+            text = ways.into_iter().find(|way| ink::width(painter, way, theme::small()) <= room).unwrap_or(text);
+        }
         if let Some(mark) = mark {
             mark.draw(painter, pos2(at + 5.0, middle), 10.0, color, palette.sheet);
         }

@@ -37,7 +37,7 @@ pub(in crate::app) fn overlay(ui: &mut Ui, figure: &Overlay, form: &mut Form, ba
         let names = NAMES.map(str::to_owned);
         let unit = unit_of(figure.measure).0;
         let axis = format!("{heading}, {unit}");
-        let look = Look { form: *form, names: &names, axis: &axis, unit: &format!(" {unit}") };
+        let look = Look { form: *form, names: &names, axis: &axis, samples: "frames", unit: &format!(" {unit}") };
         look.paint(ui, rect, figure);
         readout(ui, rect, *form, figure, &response);
     }

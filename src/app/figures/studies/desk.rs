@@ -148,6 +148,9 @@ fn controls(ui: &mut Ui, desk: &Desk<'_>, setup: &mut Setup) {
     if number(ui, DragValue::new(&mut frames).range(FRAMES).speed(50), &label).on_hover_text("Frames a run").changed() {
         setup.frames = Some(frames);
     }
+    let run = &desk.scenario.run;
+    let page = format!("the page: {} frames, seed {}", count(u64::from(run.frames)), run.seed);
+    ui.weak(page).on_hover_text("What the numbers around the study are of; those of the study may differ by chance");
 }
 
 /// The parameters that are turned; a search may have more or fewer.

@@ -15,6 +15,7 @@ use crate::report::figures::studies::sweep::Chart;
 use crate::report::figures::studies::{of_mean, plain, with_unit};
 use crate::report::format::number;
 use crate::scenario::Scenario;
+use crate::scenario::parameters::Parameter;
 
 /// Room left of the plot, above it and right of it \[pt\].
 const LEFT: f32 = 52.0;
@@ -44,6 +45,7 @@ pub(in crate::app) fn sweep(ui: &mut Ui, data: &Chart, candidate: &Scenario) -> 
         let y = y_scale(data, plot);
         let painter = ui.painter();
         axes(painter, plot, (&x, &y), data, palette);
+        limit(painter, plot, &y, limit_of(data, candidate), palette);
         findings(painter, plot, (&x, &y), data, &across, palette);
         for side in Side::BOTH {
             curve(painter, plot, (&x, &y), data, &across, side, palette);
@@ -140,7 +142,37 @@ fn axes(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), data: &Chart, p
         chart::x_ticks(painter, plot, x, palette);
     }
     let unit = data.parameter.numeric().map_or("", |numeric| numeric.unit.symbol);
-    chart::name_below(painter, plot, &with_unit(&data.parameter.full_label(), unit), palette);
+    chart::name_below(painter, plot, &with_unit(&named(data.parameter), unit), palette);
+}
+
+/// The budget's limit of the measure that is drawn, as the candidate has it.
+fn limit_of(data: &Chart, candidate: &Scenario) -> Option<f64> {
+    let budget = &candidate.budget;
+    let latency = format!("pose_to_photon_ms.p{:.0}", 100.0 * budget.quantile);
+    match data.drawn().name {
+        "budget_ms" => Some(budget.pose_to_photon_ms),
+        "missed_pct" => Some(budget.missed_pct),
+        name if name == latency => Some(budget.pose_to_photon_ms),
+        _ => None,
+    }
+}
+
+/// The budget's limit as a dotted line, where it is in view.
+fn limit(painter: &Painter, plot: Rect, y: &Scale, limit: Option<f64>, palette: &Palette) {
+    let Some((limit, at)) = limit.map(|limit| (limit, y.place(limit))).filter(|(_, at)| plot.y_range().contains(*at))
+    else {
+        return;
+    };
+    let stroke = Stroke::new(2.0, palette.budget);
+    ink::dashed(painter, pos2(plot.left(), at), pos2(plot.right(), at), stroke, [2.0, 4.0]);
+    let place = pos2(plot.right() - 4.0, at - 2.0);
+    let colors = [palette.ink, palette.sheet];
+    ink::text_on(painter, place, Align2::RIGHT_BOTTOM, format!("budget {}", number(limit, 1)), theme::small(), colors);
+}
+
+/// A parameter with its stage, unless that is called the same.
+fn named(parameter: &Parameter) -> String {
+    if parameter.label == parameter.stage.name() { parameter.label.clone() } else { parameter.full_label() }
 }
 
 /// 1, 2 and 5 times the powers of ten, as many as there is room for.
@@ -177,13 +209,10 @@ fn findings(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), data: &Char
             let band = Rect::from_x_y_ranges(x.place(across[first])..=x.place(across[last]), plot.y_range());
             painter.rect_filled(band, 0.0, theme::blend(palette.sheet, palette.good, 0.12));
             painter.hline(band.x_range(), plot.bottom() - 1.5, Stroke::new(3.0, palette.good));
-            painter.text(
-                pos2(band.left() + 4.0, plot.bottom() - 21.0),
-                Align2::LEFT_CENTER,
-                "as good as the best",
-                theme::small(),
-                palette.soft,
-            );
+        }
+        if let (0, Some([first, _])) = (number, side.plateau.filter(|[first, last]| first < last)) {
+            let at = x.place(across[first]);
+            note(at, "as good as the best", palette.soft);
         }
         if let Some(cliff) = side.cliff.filter(|_| number == 0 || name != "both") {
             let at = x.place(cliff.value);

@@ -1,6 +1,6 @@
 //! From a run to lanes.
 
-use super::{Block, Lane, Lanes, Row, Stage, Way, Work};
+use super::{Block, Lane, Lanes, Row, Stage, Way, Work, late};
 use crate::engine::{FrameRecord, RefreshKind, Run, Stamp};
 use crate::scenario::{HandOff, Scenario};
 use crate::time::ms_to_ns;
@@ -43,7 +43,10 @@ impl Lanes {
         let missed_ns =
             refreshes.filter(|(_, refresh)| missed(refresh.kind)).map(|(j, _)| run.grid.photon_ns(j as i64));
         let ways = (0..run.frames.len()).map(|frame| way(run, frame)).collect();
-        Self { lanes, ways, missed_ns: missed_ns.collect(), grid: run.grid, warmup: scenario.run.warmup as usize }
+        let warmup = scenario.run.warmup as usize;
+        let costs = late::all(scenario, table, run);
+        let usual = late::usual(&costs[warmup.min(costs.len())..]);
+        Self { lanes, ways, missed_ns: missed_ns.collect(), grid: run.grid, warmup, costs, usual }
     }
 
     /// The lane of a stage.
@@ -61,6 +64,7 @@ fn way(run: &Run, frame: usize) -> Way {
         fate_ns: record.fate_at.ns(),
         fate: record.fate,
         late: run.late(frame),
+        slack_ns: run.slack_ns(frame),
     }
 }
 

@@ -5,7 +5,7 @@ mod cause;
 pub use cause::{Cause, Other};
 
 use super::path::CriticalPath;
-use super::{Block, Lanes, Work};
+use super::{Block, Lanes, Lateness, Work};
 use crate::report::format::{exact_ms, share};
 use crate::study::Answer;
 use crate::time::{ms_to_ns, us_to_ns};
@@ -38,6 +38,8 @@ pub struct Card {
     pub on_path_ns: Option<i64>,
     /// Pose to photon of its frame; none where it was not shown \[ns\].
     pub way_ns: Option<i64>,
+    /// Why its frame was late; none where it was not.
+    pub late: Option<Lateness>,
 }
 
 impl Card {
@@ -60,6 +62,7 @@ impl Card {
             held,
             on_path_ns: path.as_ref().map(|path| path.within_ns(block)),
             way_ns: path.as_ref().map(CriticalPath::length_ns),
+            late: lanes.lateness(block.frame as usize),
         }
     }
 
@@ -86,6 +89,7 @@ impl Card {
         lines.push(("Waited", format!("{}{cause}", exact_ms(block.waited_ns()))));
         lines.extend(self.held.iter().map(|held| ("Then", format!("{} {}", exact_ms(held.ns), held.what))));
         lines.push(("Share", self.share()));
+        lines.extend(self.late.map(|late| ("Its frame", format!("{}; {}", late.amount(), late.cause()))));
         lines
     }
 

@@ -7,6 +7,11 @@ use crate::work::{FrameWork, Shares, WorkTable};
 
 /// A small world without chance: 40 frames, so many slices, a lead in ms.
 fn world(slices: u32, lead_ms: f64) -> Lanes {
+    world_with(slices, lead_ms, |_| {})
+}
+
+/// The same with some frames changed.
+fn world_with(slices: u32, lead_ms: f64, change: impl FnOnce(&mut [FrameWork])) -> Lanes {
     let mut scenario = Scenario::default();
     scenario.slices.count = slices;
     scenario.run.frames = 40;
@@ -25,8 +30,10 @@ fn world(slices: u32, lead_ms: f64) -> Lanes {
     };
     let share = 1.0 / f64::from(slices);
     let shares = Shares::new(slices as usize, vec![share; slices as usize]);
+    let mut frames = vec![work; 40];
+    change(&mut frames);
     let table = WorkTable {
-        frames: vec![work; 40],
+        frames,
         row_shares: shares.clone(),
         bit_shares: shares,
         compose_ns: vec![2_000_000],
@@ -144,4 +151,33 @@ fn a_view_holds_what_touches_it_and_nothing_else() {
     assert_eq!(row.near(15, 4), None);
     assert_eq!(row.near(15, 5).map(|block| block.start_ns), Some(0));
     assert_eq!(row.near(500, 0).map(|block| block.start_ns), Some(20));
+}
+
+#[test]
+fn a_late_frame_says_by_how_much_and_why() {
+    let lanes = world_with(8, 14.0, |work| work[20].render_ns = 9_000_000);
+    let scenario_render = 5_850_000;
+    let late = lanes.lateness(20).unwrap();
+    let way = &lanes.ways[20];
+    let own = |block: &&Block| block.frame == 20 && block.work == Work::Render;
+    let took: i64 = lanes.lane(Stage::Gpu).rows[0].blocks().iter().filter(own).map(Block::length_ns).sum();
+    assert_eq!(late.slowest, Some(("render", took, scenario_render)));
+    // By the grid alone: the latches lie a period apart; the frame two before was due at the last latch before it was ready,
+    // for the lead is too short for all of them.
+    let latch = lanes.grid.latch_ns(0);
+    let ready = way.ready_ns.unwrap();
+    let period = lanes.grid.refresh_period_ns();
+    let usual = lanes.ways[18].ready_ns.unwrap();
+    let due = latch + ((((usual - latch) as f64 / period).floor() + 2.0) * period).round() as i64;
+    assert!((late.by_ns - (ready - due)).abs() <= 2, "{} against {}", late.by_ns, ready - due);
+    let told = format!("{}; {}", late.amount(), late.cause());
+    let [by, took] = [late.by_ns, took].map(|ns| ns as f64 / 1e6);
+    assert_eq!(
+        told,
+        format!(
+            "missed its latch by {by:.1} ms; render took {took:.1} ms, usually {}",
+            crate::report::format::number(5.85, 1)
+        )
+    );
+    assert_eq!(lanes.lateness(18).map(|late| late.slowest), Some(None), "nothing took longer than usual");
 }

@@ -58,6 +58,8 @@ pub struct Line {
     pub baseline: String,
     /// Whether it is a share of the time rather than a line of its own.
     pub piece: bool,
+    /// Whether it is met only because the number misleads; a warning says why.
+    pub doubted: bool,
 }
 
 /// The lines of the candidate's budget, with the values of the baseline's.
@@ -81,6 +83,7 @@ fn shown(line: &BudgetLine, baseline: Option<&BudgetLine>) -> Line {
         room: room(line),
         baseline: baseline.map_or_else(|| NOTHING.to_owned(), value),
         piece: line.name.starts_with("exposed"),
+        doubted: false,
     }
 }
 

@@ -162,3 +162,37 @@ fn a_part_of_the_run_tells_the_gain_and_no_time() {
     assert!(so_far.sentence.contains("about 9.8 ms sooner at the median and about 11.0 ms sooner at p99"));
     assert!(so_far.uncertainty.starts_with("So far"), "{}", so_far.uncertainty);
 }
+
+#[test]
+fn a_longer_freeze_is_named() {
+    let told = |freezes: [f64; 2]| {
+        let mut before = (scenario(1), summary(Some(41.2), Some(45.0)), samples(41.2, 0.1));
+        let mut after = (scenario(8), summary(Some(31.4), Some(34.0)), samples(31.4, 0.2));
+        for one in [&mut before.0, &mut after.0] {
+            one.display.refresh_hz = 72.0;
+        }
+        [before.1.longest_freeze_ms, after.1.longest_freeze_ms] = freezes.map(Some);
+        judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2)).sentence
+    };
+    assert!(
+        told([13.9, 41.7]).contains("; but the longest freeze grows from 13.9 to 41.7 ms; "),
+        "{}",
+        told([13.9, 41.7])
+    );
+    assert!(!told([13.9, 27.8]).contains("freeze"), "one refresh more is chance");
+    assert!(!told([41.7, 13.9]).contains("freeze"));
+}
+
+#[test]
+fn few_missed_refreshes_are_doubted_where_frames_are_not_shown() {
+    use crate::study::{Workspace, answer};
+    for (slug, doubted) in [("wired-90-32-slices", true), ("over-budget", true), ("wired-90-8-slices", false)] {
+        let scenario = crate::scenario::presets::find(slug).unwrap().scenario();
+        let answer = answer(&scenario, &mut Workspace::new());
+        let one = Measured { scenario: &answer.scenario, summary: &answer.summary, samples: &answer.samples };
+        let verdict = Verdict::new(one, one);
+        let line = |name: &str| verdict.lines.iter().find(|line| line.name == name).unwrap();
+        assert_eq!((line("missed").met, line("missed").doubted), (Met::Yes, doubted), "{slug}");
+        assert!(!line("load").doubted);
+    }
+}
