@@ -56,7 +56,10 @@ impl Picture {
     pub(super) fn told(&self) -> String {
         match self {
             Self::Comparison(found) => comparison::basis(found),
-            Self::Sweep(chart) => chart.best_in_words(0).map_or_else(String::new, |best| format!("candidate: {best}")),
+            Self::Sweep(chart) => {
+                let best = chart.best_in_words(0).map(|best| format!("candidate: {best}"));
+                best.into_iter().chain(chart.alike_in_words()).collect::<Vec<_>>().join("; ")
+            }
             Self::Map(grid) => grid.best_in_words().unwrap_or_default(),
             Self::Sensitivity(found) => sensitivity::told(found),
             Self::Search(trail) => trail.told(),

@@ -326,7 +326,14 @@ pub(super) fn drop_from_samples(slow: &mut Option<Slow>, law_serves: bool) -> Op
     if law_serves {
         return None;
     }
-    slow.take().map(|_| "neighbouring frames are alike, but samples are drawn apart from each other".to_owned())
+    slow.take().map(|slow| {
+        format!(
+            "a part of the spread lasts from frame to frame (cv {:.2} %, of one frame to the next correlated by {:.3}), beside what \
+             each frame has of its own; samples are drawn apart from each other, so that it does not last in the scenario",
+            content::cv_of(slow.variance) * 100.0,
+            slow.memory
+        )
+    })
 }
 
 /// Factors with their spread on the logarithm shrunk by the part that lasts, and of mean 1 again.

@@ -3,8 +3,9 @@
 use super::run::Run;
 use super::setup::PILOT_LEAD_NS;
 
-/// The least lead at which at most `late_share` of the counted frames would have been late: the type-7 quantile
-/// `1 - late_share` (Hyndman and Fan 1996) of ready times after the pilot's plans, rounded up to ns, at least 1.
+/// The lead at which `late_share` of the counted frames would have been late, to within one frame: the type-7 quantile
+/// `1 - late_share` (Hyndman and Fan 1996) of ready times after the pilot's plans, rounded up to ns, at least 1. Linear
+/// between two frames, it may leave up to one frame more late than the share asks for.
 /// None where no lead meets the share.
 pub(super) fn tuned_lead_ns(pilot: &Run, warmup: usize, late_share: f64) -> Option<i64> {
     // Never ready is infinitely late; i64::MAX stands for it and sorts last.

@@ -126,6 +126,9 @@ impl<'a> Calibration<'a> {
         for cut in self.cut {
             writeln!(to, "  {cut}")?;
         }
+        if let Some(note) = pixels_kept(self.mapping) {
+            writeln!(to, "  {note}")?;
+        }
         writeln!(to)
     }
 
@@ -157,7 +160,7 @@ impl<'a> Calibration<'a> {
             table.row(row(String::new(), "off by", &off, String::new()));
         }
         writeln!(to, "{table}")?;
-        writeln!(to, "{}", largest(self.judgement))?;
+        writeln!(to, "{}", largest(self.judgement, self.cut))?;
         courses(to, self.residuals)?;
         writeln!(to, "{CAUTION}")
     }
@@ -206,15 +209,27 @@ pub fn command(file: &str, sheet: &Sheet, question: &Question, base: Option<&str
 pub const CAUTION: &str = "Stages measured one by one say nothing of how they wait for each other: compare turnaround or \
     pose to photon too, where they can be measured.";
 
-/// Where measured and simulated disagree most, in a sentence.
-pub fn largest(judgement: &Judgement) -> String {
+/// What to know of the pixels where no column tells how many there were; none where one does.
+pub fn pixels_kept(mapping: &Mapping) -> Option<&'static str> {
+    let told = mapping.columns.iter().any(|column| column.role == Role::Pixels);
+    (!told).then_some(
+        "The pixels are still the base scenario's: times hold for the pixels that were measured, so set the display's pixels \
+         to those",
+    )
+}
+
+/// Where measured and simulated disagree most, in a sentence; and what was cut to its range, which may be the cause.
+pub fn largest(judgement: &Judgement, cut: &[String]) -> String {
     match &judgement.largest {
-        Some(largest) => format!(
-            "Largest disagreement: {} at p{}, {:+.1} %",
-            largest.role.name(),
-            Number(largest.quantile * 100.0, 0),
-            largest.relative * 100.0
-        ),
+        Some(largest) => {
+            let told = format!(
+                "Largest disagreement: {} at p{}, {:+.1} %",
+                largest.role.name(),
+                Number(largest.quantile * 100.0, 0),
+                largest.relative * 100.0
+            );
+            if cut.is_empty() { told } else { format!("{told}. What was cut may be why: {}", cut.join("; ")) }
+        }
         None => "Nothing could be compared: no measured frame has the scenario's slice count".to_owned(),
     }
 }

@@ -7,27 +7,37 @@ use crate::scenario::parameters::Difference;
 /// Characters of a value in the text; longer ones, such as notes, are cut. The CSV holds them whole.
 const MOST_CHARACTERS: usize = 40;
 
-/// A table aligned for a monospaced face, under the names of both scenarios and the number of differences.
+/// Parameters that tell of a scenario and change nothing.
+const ABOUT: [&str; 2] = ["name", "notes"];
+
+/// A table aligned for a monospaced face, under the names of both scenarios and the number of differences; name and notes,
+/// which do not count, in one of their own below.
 pub fn text(names: [&str; 2], differences: &[Difference]) -> String {
     // Name and notes are listed too, but change nothing.
-    let count = differences.iter().filter(|one| !["name", "notes"].contains(&one.path)).count();
+    let count = differences.iter().filter(|one| !ABOUT.contains(&one.path)).count();
     let count = match count {
         0 => "No parameter differs".to_owned(),
         1 => "1 parameter differs".to_owned(),
         count => format!("{count} parameters differ"),
     };
     let head = format!("A: {}\nB: {}\n{count}\n", names[0], names[1]);
-    if differences.is_empty() {
-        return head;
-    }
+    let (about, parameters): (Vec<_>, Vec<_>) = differences.iter().partition(|one| ABOUT.contains(&one.path));
+    let parts = [("", parameters), ("Beside them differ what they are called or what is noted:\n", about)];
+    let tables =
+        parts.iter().filter(|(_, rows)| !rows.is_empty()).map(|(title, rows)| format!("\n{title}{}", table(rows)));
+    head + &tables.collect::<String>()
+}
+
+/// The rows aligned below their heads.
+fn table(differences: &[&Difference]) -> String {
     let title = ["Path", "Parameter", "A", "B"].map(str::to_owned);
     let rows = differences.iter().map(|one| [one.path.to_owned(), one.label.clone(), cut(&one.a), cut(&one.b)]);
     let rows: Vec<[String; 4]> = std::iter::once(title).chain(rows).collect();
     let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);
     let [path, label, a] = [0, 1, 2].map(width);
     let line = |row: &[String; 4]| format!("{:path$}  {:label$}  {:a$}  {}", row[0], row[1], row[2], row[3]);
-    let table = rows.iter().map(|row| format!("{}\n", line(row).trim_end()));
-    format!("{head}\n{}", table.collect::<String>())
+    let lines: Vec<String> = rows.iter().map(|row| format!("{}\n", line(row).trim_end())).collect();
+    lines.concat()
 }
 
 /// A row a difference: `path, label, a, b`, the values with their units, texts in quotes as in a file.
@@ -69,12 +79,12 @@ mod tests {
         let text = text(["One", "Other"], &parameters::differences(&a, &b));
         let lines: Vec<&str> = text.lines().collect();
         assert_eq!(lines[..3], ["A: One", "B: Other", "1 parameter differs"]);
-        assert!(lines[4].starts_with("Path") && lines[5].starts_with("notes"), "{text}");
-        assert!(lines[5].ends_with("..."), "{text}");
-        assert!(lines[6].starts_with("slices.count  Slices: Slices"), "{text}");
-        let values: Vec<&str> = lines[6].split_whitespace().rev().take(2).collect();
+        assert!(lines[4].starts_with("Path") && lines[5].starts_with("slices.count  Slices: Slices"), "{text}");
+        let values: Vec<&str> = lines[5].split_whitespace().rev().take(2).collect();
         assert_eq!(values, ["4", "8"]);
-        assert_eq!(lines.len(), 7);
+        assert!(lines[7].starts_with("Beside them") && lines[8].starts_with("Path"), "{text}");
+        assert!(lines[9].starts_with("notes") && lines[9].ends_with("..."), "{text}");
+        assert_eq!(lines.len(), 10);
         assert_eq!(super::text(["A", "A"], &[]), "A: A\nB: A\nNo parameter differs\n");
     }
 

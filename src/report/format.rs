@@ -53,8 +53,34 @@ pub fn exact_ms(ns: i64) -> String {
 pub fn share(value: f64) -> String {
     let percent = 100.0 * value;
     let decimals = if percent != 0.0 && percent.abs() < 0.995 { 2 } else { 1 };
-    with_unit(Some(percent), decimals, "%")
+    share_pct(Some(percent), decimals)
 }
+
+/// A share that is in per cent already. One that is less than all keeps as many decimals more as it takes not to be shown
+/// as 100 %.
+pub fn share_pct(percent: Option<f64>, decimals: usize) -> String {
+    let rounds_to_all = |decimals: usize| {
+        percent.is_some_and(|pct| pct < 100.0 && format!("{pct:.decimals$}") == format!("{:.decimals$}", 100.0))
+    };
+    let decimals =
+        (decimals..MOST_SHARE_DECIMALS).find(|&decimals| !rounds_to_all(decimals)).unwrap_or(MOST_SHARE_DECIMALS);
+    with_unit(percent, decimals, "%")
+}
+
+/// Decimals of a share at most: one frame in a hundred million.
+const MOST_SHARE_DECIMALS: usize = 6;
+
+/// Decimals, two or three, that tell the ends of an interval apart; none where it is narrower than those show.
+pub fn decimals_of_ends([low, high]: [f64; 2]) -> Option<usize> {
+    (2..=3).find(|&decimals| format!("{low:.decimals$}") != format!("{high:.decimals$}"))
+}
+
+/// Stands for an interval in ms that three decimals do not show the width of.
+pub const NARROW: &str = "< 0.001 wide";
+
+/// What such an interval says.
+pub const NARROW_MEANS: &str =
+    "An interval less than 0.001 wide has both ends on one value that many frames share; that is no certainty.";
 
 /// A number that may not exist, with its unit.
 pub fn with_unit(value: Option<f64>, decimals: usize, unit: &str) -> String {
@@ -79,6 +105,19 @@ mod tests {
     }
 
     #[test]
+    fn less_than_all_is_not_shown_as_all() {
+        let told = [Some(99.6), Some(99.5), Some(99.9996), Some(100.0), Some(66.4)].map(|pct| share_pct(pct, 0));
+        assert_eq!(told, ["99.6 %", "99.5 %", "99.9996 %", "100 %", "66 %"]);
+        assert_eq!(share_pct(None, 0), NOTHING);
+    }
+
+    #[test]
+    fn ends_of_an_interval_are_told_apart_or_it_is_narrow() {
+        let ends = [[35.61, 46.28], [35.611, 35.614], [35.611_111, 35.611_112], [0.0, 0.0]];
+        assert_eq!(ends.map(decimals_of_ends), [Some(2), Some(3), None, None]);
+    }
+
+    #[test]
     fn units_follow_one_rule() {
         assert_eq!(ms(31.44), "31.4 ms");
         assert_eq!(maybe_ms(None), "–");
@@ -86,6 +125,7 @@ mod tests {
         assert_eq!(share(0.021), "2.1 %");
         assert_eq!(share(0.0004), "0.04 %");
         assert_eq!(share(0.0), "0.0 %");
+        assert_eq!((share(0.9996), share(1.0)), ("99.96 %".to_owned(), "100.0 %".to_owned()));
         assert_eq!(with_unit(Some(8.9128), 2, ""), "8.91");
     }
 }

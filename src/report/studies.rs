@@ -14,6 +14,9 @@ use super::columns::{DASH, Number};
 use crate::scenario::parameters::Value;
 use crate::study::luck::{Difference, Mean, Verdict};
 
+/// What intervals over seeds are of.
+const OVER_SEEDS: &str = "Intervals over seeds describe runs of that length, not an endless run.";
+
 /// A number with as many decimals as its size asks for.
 fn plain(value: f64) -> String {
     let decimals = match value.abs() {

@@ -3,6 +3,7 @@
 use std::fmt::{self, Write as _};
 
 use super::columns::{DASH, Maybe, Number, Table};
+use super::format;
 use super::warnings::Warning;
 use crate::engine::{Fate, RefreshKind};
 use crate::measure::{BudgetLine, Distribution, Piece, Sense, Server, Summary};
@@ -71,7 +72,7 @@ impl Page<'_> {
     fn distributions(&mut self) -> fmt::Result {
         let summary = self.summary;
         let mut table = Table::new(["ms", "mean", "sd", "p50", "p95", "p99", "95 % of p99", "p99.9", "max"]);
-        for (label, distribution) in [
+        let rows = [
             ("Pose to photon", &summary.pose_to_photon_ms),
             ("Photon age", &summary.photon_age_ms),
             ("Motion to photon, hands", &summary.motion_to_photon_ms.hands),
@@ -80,10 +81,21 @@ impl Page<'_> {
             ("  of the frame alone", &summary.stream_alone_ms),
             ("  waiting", &summary.stream_waiting_ms),
             ("Turnaround", &summary.turnaround_ms),
-        ] {
+        ];
+        for (label, distribution) in rows {
             table.row(distribution_row(label, distribution));
         }
-        writeln!(self.to, "{table}")
+        write!(self.to, "{table}")?;
+        if rows.iter().any(|(_, distribution)| distribution.p99_ci95.is_some()) {
+            let tuned = matches!(self.scenario.pacing, Pacing::Fixed { lead: Lead::Tuned { .. }, .. });
+            let lead = if tuned { ", at the lead as tuned" } else { "" };
+            let told = format!(
+                "95 % of p99: within this run{lead}; `compare` holds other seeds against each other. {}",
+                format::NARROW_MEANS
+            );
+            writeln!(self.to, "{}", wrapped(&told, "  "))?;
+        }
+        writeln!(self.to)
     }
 
     fn outcomes(&mut self) -> fmt::Result {
@@ -152,7 +164,7 @@ impl Page<'_> {
     fn budget(&mut self) -> fmt::Result {
         let mut table = Table::new(["Budget", "value", "limit", "room", "", ""]);
         for line in &self.summary.budget {
-            let mut row = budget_row(line);
+            let mut row = budget_row(line, "NOT MET");
             if line.name == "missed" {
                 row[5] = beside_missed(self.summary);
             }
@@ -162,9 +174,13 @@ impl Page<'_> {
         writeln!(self.to)?;
         let mut table = Table::new(["Shares of the time, on average", "value", "limit", "room", "", ""]);
         for line in &self.summary.allowances {
-            table.row(budget_row(line));
+            table.row(budget_row(line, "over its share"));
         }
-        write!(self.to, "{table}")
+        write!(self.to, "{table}")?;
+        if self.summary.allowances.iter().any(|line| !line.met) {
+            writeln!(self.to, "A part that is over its share does not fail the budget: another may take less.")?;
+        }
+        Ok(())
     }
 }
 
@@ -238,10 +254,14 @@ fn distribution_row(label: &str, distribution: &Distribution) -> [String; 9] {
 }
 
 fn interval(ends: Option<[f64; 2]>) -> String {
-    ends.map_or_else(|| DASH.to_owned(), |[low, high]| format!("[{}, {}]", Number(low, 2), Number(high, 2)))
+    let Some([low, high]) = ends else { return DASH.to_owned() };
+    format::decimals_of_ends([low, high]).map_or_else(
+        || format::NARROW.to_owned(),
+        |decimals| format!("[{}, {}]", Number(low, decimals), Number(high, decimals)),
+    )
 }
 
-fn budget_row(line: &BudgetLine) -> [String; 6] {
+fn budget_row(line: &BudgetLine, over: &str) -> [String; 6] {
     let sign = match line.sense {
         Sense::AtMost => "<=",
         Sense::AtLeast => ">=",
@@ -254,7 +274,7 @@ fn budget_row(line: &BudgetLine) -> [String; 6] {
         format!("{}{unit}", Maybe(line.value, decimals)),
         format!("{sign} {}{unit}", line.limit),
         Maybe(line.room(), decimals).to_string(),
-        if line.met { "met" } else { "NOT MET" }.to_owned(),
+        if line.met { "met" } else { over }.to_owned(),
         line.detail.clone().unwrap_or_default(),
     ]
 }
@@ -290,5 +310,30 @@ mod tests {
         let mut text = String::new();
         counts(&mut text, &[("shown", 3), ("lost", 0), ("dropped_link", 1)], 4).unwrap();
         assert_eq!(text, "   shown 3 (75.00 %)   dropped link 1 (25.00 %)\n");
+    }
+
+    #[test]
+    fn an_interval_shows_its_width_or_says_that_it_has_none_to_show() {
+        assert_eq!(interval(None), DASH);
+        assert_eq!(interval(Some([35.61, 46.284])), "[35.61, 46.28]");
+        assert_eq!(interval(Some([35.611, 35.614])), "[35.611, 35.614]");
+        assert_eq!(interval(Some([35.611_111, 35.611_112])), format::NARROW);
+    }
+
+    #[test]
+    fn a_part_over_its_share_does_not_read_as_a_budget_not_met() {
+        let mut scenario = Scenario::default();
+        (scenario.run.frames, scenario.run.warmup) = (600, 100);
+        let mut found = crate::study::Workspace::new().summary(&scenario);
+        for line in &mut found.budget {
+            line.met = true;
+        }
+        let line = found.allowances.first_mut().unwrap();
+        line.met = false;
+        found.pose_to_photon_ms.p99_ci95 = Some([34.5, 35.25]);
+        let text = super::summary(&scenario, &found, &[]);
+        assert!(text.contains("over its share") && text.contains("does not fail the budget"), "{text}");
+        assert!(text.contains("within budget") && !text.contains("NOT MET"), "{text}");
+        assert!(text.contains("within this run, at the lead as tuned"), "{text}");
     }
 }

@@ -30,12 +30,32 @@ pub fn load(path: &Path) -> Result<Scenario, ScenarioError> {
         return Err(unreadable(format!("it is larger than {} MiB, which no scenario is", LARGEST_BYTES >> 20)));
     }
     match std::str::from_utf8(&bytes) {
-        Ok(text) => from_ron(text, &source),
+        Ok(text) => {
+            let table = is_table(path) && !begins_with(text, "Scenario");
+            from_ron(text, &source).map_err(|error| if table { of_table(error) } else { error })
+        }
         Err(error) => {
             let line = line_of(&bytes, error.valid_up_to());
             let what = "it is no text in UTF-8".to_owned();
             Err(ScenarioError::Text { place: Place::at(&source, line), path: String::new(), what })
         }
+    }
+}
+
+/// Whether a file is called as tables are.
+fn is_table(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ["csv", "tsv"].iter().any(|table| ending.eq_ignore_ascii_case(table)))
+}
+
+/// What a table is good for, added to why it is no scenario.
+fn of_table(error: ScenarioError) -> ScenarioError {
+    const FOR: &str = "; it looks like measurements: `framelap calibrate`, or Open measurements, reads them";
+    match error {
+        ScenarioError::Text { place, path, what } => ScenarioError::Text { place, path, what: what + FOR },
+        ScenarioError::Value { place, path, found, allowed } => {
+            ScenarioError::Value { place, path, found, allowed: allowed + FOR }
+        }
+        other => other,
     }
 }
 

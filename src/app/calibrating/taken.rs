@@ -7,7 +7,7 @@ use super::{Base, Calibrating, Found};
 use crate::app::command::{Command, Purpose};
 use crate::app::theme::{self, Palette};
 use crate::calibrate::Replayed;
-use crate::report::calibration::CAUTION;
+use crate::report::calibration::{CAUTION, pixels_kept};
 use crate::report::figures::Side;
 use crate::report::format;
 use crate::scenario::{Scenario, parameters};
@@ -56,6 +56,9 @@ impl Calibrating {
         ui.label(RichText::new("What the scenario takes from this").strong());
         for cut in &adopted.cut {
             ui.label(RichText::new(format!("Cut: {cut}")).font(theme::small()).color(palette.ink));
+        }
+        if let Some(note) = pixels_kept(&found.question.mapping) {
+            ui.add(Label::new(RichText::new(note).font(theme::small()).color(palette.ink)).wrap());
         }
         let base = self.base.unwrap_or(Base::Of(Side::Candidate)).name();
         let moved: Vec<&parameters::Parameter> = parameters::all()

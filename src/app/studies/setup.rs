@@ -66,8 +66,8 @@ impl Kind {
                  baseline is as good, and where encoder, link or decoder can do no more. Press Run."
             }
             Self::Sensitivity => {
-                "Turns every number of the candidate a tenth down and up and ranks them by what that does to a measure. \
-                 Press Run."
+                "Turns every number of the candidate a tenth, or a whole step, down and up and ranks them by what that does to a \
+                 measure. Press Run."
             }
             Self::Search => {
                 "Seeks the best candidate that meets its budget when some parameters are free, and says plainly when none \

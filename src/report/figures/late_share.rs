@@ -107,7 +107,8 @@ impl Needs {
         self.share(self.never)
     }
 
-    /// The least lead at which at most this share of the frames is late; none where no lead is enough \[ns\].
+    /// The least lead at which at most this share of the frames is late; none where no lead is enough \[ns\]. A tuned lead
+    /// lies between two frames (type-7 quantile) and holds its share to within one frame only, so it may be the shorter.
     pub fn lead_for(&self, late: f64) -> Option<i64> {
         let may_be_late = (late * self.total() as f64 + 1e-9).floor() as usize;
         let in_time = self.total().checked_sub(may_be_late)?;

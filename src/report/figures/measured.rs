@@ -42,7 +42,7 @@ impl Figures {
             overlays: compared.iter().map(overlay::of).collect(),
             quantiles: Quantiles::of(&whole.differences),
             strips: whole.courses.iter().map(Strip::of).collect(),
-            largest: calibration::largest(&whole.judgement),
+            largest: calibration::largest(&whole.judgement, &whole.adopted.cut),
             basis: format!("{frames} measured frames of {cut}, {on}; {simulated} simulated"),
         }
     }

@@ -10,7 +10,7 @@ pub use table::table;
 
 use super::Side;
 use crate::measure::{Samples, Server, Summary};
-use crate::report::format::{NOTHING, ms, number, with_unit};
+use crate::report::format::{NOTHING, ms, number, share_pct, with_unit};
 use crate::report::warnings;
 use crate::scenario::Scenario;
 
@@ -237,7 +237,7 @@ fn longer_freeze([baseline, candidate]: [Measured<'_>; 2]) -> Option<String> {
 
 /// A share of both designs: `repeats 0 % to 33 %`.
 fn from_to(what: &str, both_pct: [Option<f64>; 2], decimals: usize) -> String {
-    let [before, after] = both_pct.map(|value| with_unit(value, decimals, "%"));
+    let [before, after] = both_pct.map(|value| share_pct(value, decimals));
     if before == after { format!("{what} {after} with both") } else { format!("{what} {before} to {after}") }
 }
 

@@ -6,7 +6,7 @@ use super::{Page, table};
 use crate::measure::measures::{self, Measure};
 use crate::measure::{Distribution, Summary};
 use crate::report::figures::Side;
-use crate::report::format::{self, NOTHING};
+use crate::report::format::{self, NARROW, NARROW_MEANS, NOTHING, decimals_of_ends};
 
 /// A number with so many decimals; in full as the element's value.
 pub(super) fn number(value: Option<f64>, decimals: usize) -> Markup {
@@ -65,6 +65,9 @@ impl Page<'_> {
             section id="measures" {
                 h2 { "Measures" }
                 (table("Latencies and ages of both designs, ms", &self.distributions()))
+                p.small { "95 % of p99: within this run, at the lead that it had; framelap compare holds other seeds against each \
+                    other. "
+                    (NARROW_MEANS) }
                 (table("Other measures", &self.list(chosen, false)))
                 p.small { "Every measure stands in the appendix." }
             }
@@ -87,7 +90,9 @@ impl Page<'_> {
                             td { (design(side)) }
                             @for value in [d.mean, d.sd, d.p50, d.p95, d.p99] { td.n { (number(value, 3)) } }
                             td.n { @if let Some([low, high]) = d.p99_ci95 {
-                                (number(Some(low), 2)) " to " (number(Some(high), 2))
+                                @if let Some(decimals) = decimals_of_ends([low, high]) {
+                                    (number(Some(low), decimals)) " to " (number(Some(high), decimals))
+                                } @else { (NARROW) }
                             } @else { (NOTHING) } }
                             @for value in [d.p999, d.max] { td.n { (number(value, 3)) } }
                         }

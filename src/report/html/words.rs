@@ -23,15 +23,16 @@ impl Page<'_> {
             section id="method" {
                 h2 { "Method" }
                 ul {
-                    li { "Simulated is the way of every frame through a split-rendering headset: pose sample, uplink, simulate, render, \
-                          encode, link, decode, latch, compose, photons. Times are whole nanoseconds." }
+                    li { "What is simulated is the way of every frame through a split-rendering headset: pose sample, uplink, simulate, \
+                          render, encode, link, decode, latch, compose, photons. Times are whole nanoseconds." }
                     li { "A frame is cut into slices, which are encoded, sent and decoded one after the other; a slice moves on as soon as \
                           it is done where the design hands off slice by slice. One slice is the whole frame." }
                     li { "The same luck for both: all chance is drawn before anything is simulated, from the seed, from what is drawn, and \
                           from its frame, slice and try, never from what else is drawn. So both designs meet the same content, jitter and \
                           losses, and the difference of their answers is the difference of the designs (common random numbers)." }
                     li { "A host plans a frame some time, the lead, before the latch that it aims at. Where the lead is tuned, each design \
-                          gets the least lead at which the share of late frames asked for is met; so a faster pipeline is not made to wait." }
+                          gets the lead at which the share of late frames asked for is met to within one frame; so a faster pipeline is not made to \
+                          wait." }
                     li { "Runs: " @if before == after { (after) ", for both." } @else { "candidate " (after) "; baseline " (before) "." } }
                     li { "Pose to photon is measured over counted frames that were shown, from the pose that a frame was made with to the \
                           photons of the refresh that first shows it. Quantiles are linear between order statistics (type 7 of Hyndman \
@@ -39,7 +40,8 @@ impl Page<'_> {
                     li { "The interval of a gain: both runs are cut at the same frames into 20 stretches; half width is Student's t with \
                           19 degrees of freedom times the standard error of the stretches' gains. The interval of p99 of one design is by \
                           order statistics at the effective sample size; that of a mean by 20 batch means. All are 95 % intervals, and \
-                          they tell of the luck within this run, not of whether the parameters are right." }
+                          they tell of the luck within this run, at the lead that it had, not of other seeds (framelap compare holds those \
+                          against each other) nor of whether the parameters are right." }
                     li { "What cannot be measured is a dash, never 0." }
                 }
             }

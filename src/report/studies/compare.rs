@@ -51,8 +51,10 @@ fn head(comparison: &Comparison) -> String {
     let _ = writeln!(
         head,
         "{seeds} seeds from {first}, {} frames each of which the first {} do not count; the same luck for all\n\
-         +- is half the 95 % interval over the seeds, of differences paired by seed",
-        comparison.frames, comparison.warmup
+         +- is half the 95 % interval over the seeds, of differences paired by seed\n{}",
+        comparison.frames,
+        comparison.warmup,
+        super::OVER_SEEDS
     );
     head
 }

@@ -3,42 +3,46 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, maybe, named, of_difference, of_mean, plain, table};
-use crate::report::columns::Table;
+use super::{cell, named, plain, signed, table};
+use crate::report::columns::{DASH, Number, Table};
+use crate::scenario::parameters::Value;
 use crate::study::sensitivity::{Row, Sensitivity, Turn};
 
 /// The ranking aligned for a monospaced face, and below it what does not matter.
 pub fn text(found: &Sensitivity) -> String {
     let unit = if found.measure.unit.is_empty() { String::new() } else { format!(" [{}]", found.measure.unit) };
+    let digits = Digits::of(found);
     let mut text = format!("{}\n", named(&found.name));
     // Writing to a string does not fail.
     let _ = writeln!(
         text,
         "{}{unit}: {}; {} seeds, {} frames each of which the first {} do not count",
         found.measure.label,
-        of_mean(&found.value),
+        digits.with_interval(found.value.mean, found.value.half_width, Digits::number),
         found.seeds,
         found.frames,
         found.warmup
     );
     let _ = writeln!(
         text,
-        "Change of it when a parameter is turned a tenth, or a step, down and up; +- half the 95 % interval\n"
+        "Change of it when a parameter is turned a tenth, or a whole step, down and up, to the values beside it; +- half the 95 % \
+         interval\n{}\n",
+        super::OVER_SEEDS
     );
     let down = format!("Down: change{unit}");
     let up = format!("Up: change{unit}");
     let mut columns = Table::new(["Parameter", "value", "unit", "down", &down, "up", &up, "per unit"]);
     for row in found.rows.iter().filter(|row| row.matters) {
-        let [less, more] = [&row.less, &row.more].map(|turned| turn(turned.as_ref()));
+        let [less, more] = [&row.less, &row.more].map(|turned| turn(turned.as_ref(), digits));
         columns.row([
             row.label.clone(),
-            plain(row.value),
+            parameter(row.value),
             row.unit.to_owned(),
             less[0].clone(),
             less[1].clone(),
             more[0].clone(),
             more[1].clone(),
-            maybe(row.slope),
+            row.slope.map_or_else(|| DASH.to_owned(), |slope| digits.number(slope)),
         ]);
     }
     let _ = writeln!(text, "{columns}");
@@ -47,16 +51,56 @@ pub fn text(found: &Sensitivity) -> String {
         if names.is_empty() { "none".to_owned() } else { names.join(", ") }
     };
     let _ = writeln!(text, "Within luck, not to be told apart: {}", names(&|row| row.effect > 0.0));
-    let _ = writeln!(text, "Without any effect: {}", names(&|row| row.effect == 0.0));
+    let _ = writeln!(text, "No change seen at this step: {}", names(&|row| row.effect == 0.0));
     if !found.zero.is_empty() {
         let _ = writeln!(text, "0, so that a tenth of it is nothing: {}", found.zero.join(", "));
     }
     text
 }
 
-fn turn(turn: Option<&Turn>) -> [String; 2] {
+/// Decimals of the measure: shares that are small need more than other numbers.
+#[derive(Debug, Clone, Copy)]
+struct Digits {
+    small_share: bool,
+}
+
+impl Digits {
+    fn of(found: &Sensitivity) -> Self {
+        let small = found.value.mean.is_some_and(|mean| mean.abs() < 0.1);
+        Self { small_share: small && found.measure.unit.is_empty() }
+    }
+
+    fn number(self, value: f64) -> String {
+        if self.small_share { Number(value, 6).to_string() } else { plain(value) }
+    }
+
+    fn signed(self, value: f64) -> String {
+        if !self.small_share {
+            return signed(value);
+        }
+        if value >= 5e-7 { format!("+{}", self.number(value)) } else { self.number(value) }
+    }
+
+    fn with_interval(self, mean: Option<f64>, half_width: Option<f64>, number: fn(Self, f64) -> String) -> String {
+        match (mean, half_width) {
+            (Some(mean), Some(half)) => format!("{} +- {}", number(self, mean), self.number(half)),
+            (Some(mean), None) => number(self, mean),
+            _ => DASH.to_owned(),
+        }
+    }
+}
+
+/// A parameter's value, to four digits.
+fn parameter(value: f64) -> String {
+    super::shown(&Value::Number(value))
+}
+
+fn turn(turn: Option<&Turn>, digits: Digits) -> [String; 2] {
     match turn {
-        Some(turn) => [plain(turn.value), of_difference(&turn.change)],
+        Some(turn) => {
+            let Turn { value, change, .. } = turn;
+            [parameter(*value), digits.with_interval(change.mean, change.half_width, Digits::signed)]
+        }
         None => [String::new(), String::new()],
     }
 }

@@ -6,6 +6,7 @@ use std::io;
 use super::{cell, letter, named, of_difference, of_mean, plain, table, value_text};
 use crate::report::columns::Table;
 use crate::study::PLATEAU_MS;
+use crate::study::luck::Verdict;
 use crate::study::sweep::{Side, Sweep};
 
 /// Measures that the text holds beside the value, at the most: a terminal is no wider.
@@ -43,10 +44,25 @@ pub fn text(sweep: &Sweep) -> String {
             let _ = writeln!(text, "{name}{line}");
         }
     }
+    if alike(sweep) {
+        let _ = writeln!(
+            text,
+            "A and B came out the same at every value: the sweep sets {} in both, and nothing else in \
+             which they may differ shows here. To leave one of them as it is, hold single values against it by `compare`.",
+            sweep.path
+        );
+    }
     if sweep.measures.len() > shown.len() {
         let _ = writeln!(text, "More measures: --csv, --json; others: --measure NAME.");
     }
     text
+}
+
+/// Whether candidate and baseline came out the same throughout, as where they differ in the swept parameter alone.
+fn alike(sweep: &Sweep) -> bool {
+    let told = || sweep.points.iter().flat_map(|point| &point.differences);
+    let compared = told().any(|one| one.mean.is_some());
+    compared && told().all(|one| matches!(one.verdict, Verdict::Same | Verdict::NotMeasured))
 }
 
 fn head(sweep: &Sweep) -> String {
@@ -63,6 +79,9 @@ fn head(sweep: &Sweep) -> String {
         sweep.path,
         sweep.points.len()
     );
+    if *seeds > 1 {
+        let _ = writeln!(head, "{}", super::OVER_SEEDS);
+    }
     if !sweep.followed.is_empty() {
         let _ = writeln!(head, "Had to follow somewhere: {}", sweep.followed.join(", "));
     }

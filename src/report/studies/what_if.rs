@@ -17,8 +17,11 @@ pub fn text(found: &WhatIf) -> String {
     let _ = writeln!(
         text,
         "{} seeds, {} frames each of which the first {} do not count; the same luck for all\n+- half the 95 % interval over the \
-         seeds; changes are from the first row, paired by seed\n",
-        found.seeds, found.frames, found.warmup
+         seeds; changes are from the first row, paired by seed\n{}\n",
+        found.seeds,
+        found.frames,
+        found.warmup,
+        super::OVER_SEEDS
     );
     let shown: Vec<usize> = (0..found.measures.len().min(MOST_SHOWN)).collect();
     let mut titles: Vec<String> = ["Link", "jitter [ms]"].map(str::to_owned).into();

@@ -95,3 +95,15 @@ fn a_read_only_folder_is_named() {
     }
     set(0o755);
 }
+
+#[test]
+fn a_table_is_sent_to_where_tables_are_read() {
+    let folder = tempfile::tempdir().unwrap();
+    let [table, other] = ["bench.csv", "bench.ron"].map(|name| {
+        let path = folder.path().join(name);
+        std::fs::write(&path, "mode,render_ms\nrate30,4.5\n").unwrap();
+        crate::scenario::load(&path).unwrap_err().to_string()
+    });
+    assert!(table.ends_with("`framelap calibrate`, or Open measurements, reads them"), "{table}");
+    assert!(!other.contains("calibrate"), "{other}");
+}

@@ -117,7 +117,7 @@ fn map_draws_a_grid_and_names_its_borders() {
 fn sensitivity_ranks_and_names_what_does_not_matter() {
     let arguments = [&["sensitivity", "2", "--seeds", "2"][..], &SHORT[..3], &["content.cv=0"]].concat();
     let (text, json, records) = in_all_forms("sensitivity", &arguments);
-    let without = text.lines().find(|line| line.starts_with("Without any effect: ")).unwrap();
+    let without = text.lines().find(|line| line.starts_with("No change seen at this step: ")).unwrap();
     assert!(without.contains("motion.nearest_m"), "{without}");
     assert!(text.contains("\nDisplay: Scan-out ") || text.contains("\nDisplay: Scanout "), "{text}");
     let rows = json["rows"].as_array().unwrap();

@@ -8,7 +8,7 @@ use super::fitted;
 use super::ink::Plate;
 use crate::app::theme::{self, Palette};
 use crate::measure::Better;
-use crate::report::figures::studies::sensitivity::{in_words, reach, value};
+use crate::report::figures::studies::sensitivity::{in_words, reach, steps, value};
 use crate::report::figures::studies::{signed, with_unit};
 use crate::study::luck::Verdict;
 use crate::study::sensitivity::{Row, Sensitivity, Turn};
@@ -17,7 +17,7 @@ use crate::study::sensitivity::{Row, Sensitivity, Turn};
 const ROW: f32 = 26.0;
 /// Greatest and least width of the names, and width of the numbers \[pt\].
 const NAME: (f32, f32) = (300.0, 150.0);
-const NUMBER: f32 = 74.0;
+const NUMBER: f32 = 112.0;
 
 /// Draws the bars over the space there is. Returns the path of the parameter that was clicked.
 pub(in crate::app) fn sensitivity(ui: &mut Ui, found: &Sensitivity) -> Option<&'static str> {
@@ -80,12 +80,13 @@ fn heads(ui: &mut Ui, found: &Sensitivity, palette: &Palette) {
     let middle_of_bars = f32::midpoint(columns.bars[0], columns.bars[1]);
     head(columns.name, Align2::LEFT_CENTER, "parameter, its value");
     head(middle_of_bars, Align2::CENTER_CENTER, &measure);
-    head(columns.numbers[0], Align2::RIGHT_CENTER, "10 % less");
-    head(columns.numbers[1], Align2::RIGHT_CENTER, "10 % more");
+    head(columns.numbers[0], Align2::RIGHT_CENTER, "tenth or step less");
+    head(columns.numbers[1], Align2::RIGHT_CENTER, "tenth or step more");
     painter.hline(rect.x_range(), rect.bottom(), (1.0, palette.rule));
     response.on_hover_text(
-        "Upper bar, outlined: the parameter a tenth less. Lower bar, solid: a tenth more; whole numbers one less, one \
-         more. Green makes the measure better, vermilion worse; the fine line is the 95 % interval.",
+        "Upper bar, outlined: the parameter a tenth less. Lower bar, solid: a tenth more. Whole numbers are turned by a \
+         whole step instead, to the values in brackets. Green makes the measure better, vermilion worse; the fine line is \
+         the 95 % interval.",
     );
 }
 
@@ -100,7 +101,8 @@ fn row(ui: &mut Ui, row: &Row, found: &Sensitivity, full: f64, palette: &Palette
         }
         let columns = Columns::new(rect);
         let middle = rect.center().y;
-        let name = format!("{} {} {}", row.label, value(row.value), row.unit);
+        let parts = [row.label.clone(), value(row.value), row.unit.to_owned(), steps(row)];
+        let name = parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ");
         fitted(painter, pos2(columns.name, middle), &name, columns.name_width, theme::small(), palette.ink);
         let area = Rect::from_x_y_ranges(columns.bars[0]..=columns.bars[1], rect.y_range().shrink(3.0));
         painter.vline(area.center().x, rect.y_range(), Stroke::new(1.0, palette.soft));

@@ -70,7 +70,8 @@ fn in_words(data: &Chart) -> String {
     let measure = with_unit(data.drawn().label, data.drawn().unit);
     let what = data.parameter.full_label();
     let best = data.best_in_words(0).map_or_else(String::new, |best| format!(", candidate {best}"));
-    format!("{measure} against {what}, {come} of {} values{best}", data.values.len())
+    let alike = data.alike_in_words().map_or_else(String::new, |alike| format!("; {alike}"));
+    format!("{measure} against {what}, {come} of {} values{best}{alike}", data.values.len())
 }
 
 /// The value nearest to a place across.

@@ -125,6 +125,20 @@ impl Chart {
         self.values.iter().position(|value| *value == now)
     }
 
+    /// Where baseline and candidate came out the same at every value: why, as the sweep turns both.
+    pub fn alike_in_words(&self) -> Option<String> {
+        let same = |point: &Vec<Option<At>>| match &point[..] {
+            [Some(candidate), Some(baseline)] => {
+                candidate.values == baseline.values && candidate.values.iter().any(|value| value.mean.is_some())
+            }
+            _ => false,
+        };
+        let alike = !self.points.is_empty() && self.points.iter().all(same);
+        alike.then(|| {
+            format!("baseline and candidate came out the same: the sweep sets {} in both", self.parameter.full_label())
+        })
+    }
+
     /// Best value and plateau of a scenario in words.
     pub fn best_in_words(&self, design: usize) -> Option<String> {
         let side = self.sides.get(design)?;
@@ -210,5 +224,9 @@ mod tests {
         assert!(whole.best_in_words(0).unwrap().starts_with("best "));
         assert_eq!(whole.table().rows.len(), 3 * 2 * whole.measures.len());
         assert_eq!(whole.across(), [1.0, 4.0, 8.0]);
+        assert!(whole.alike_in_words().is_some_and(|told| told.contains("the same")), "both sides are one scenario");
+        let mut apart = whole.clone();
+        apart.points[0][1] = None;
+        assert_eq!(apart.alike_in_words(), None);
     }
 }

@@ -147,6 +147,9 @@ fn dropped_frames_are_told_beside_what_is_not_missed() {
     assert_eq!(verdict.tone, Tone::Mixed, "fewer frames are no plain gain");
     let told = "missed refreshes 2.1 % to 0.0 %, but frames shown 100 % to 66 % and repeats 0 % to 34 %; ";
     assert!(verdict.sentence.contains(told), "{}", verdict.sentence);
+    before.1.delivered_share = Some(0.996);
+    let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
+    assert!(verdict.sentence.contains("frames shown 99.6 % to 66 %"), "{}", verdict.sentence);
 }
 
 #[test]
