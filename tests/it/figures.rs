@@ -136,7 +136,10 @@ fn every_number_of_a_picture_is_one_of_its_table() {
         let known = values(&fs::read_to_string(folder.path().join("a.csv")).unwrap());
         let texts = texts(&Document::parse(&svg).unwrap());
         let shown: Vec<&str> = texts.iter().flat_map(|text| decimals(text)).collect();
-        let strange: Vec<&&str> = shown.iter().filter(|text| !follows(text, &known)).collect();
+        // Marks of an axis need not be ends of bins, which grow wider where values lie on a grid.
+        let of_axis =
+            |text: &str| slug == "distribution" && text.parse::<f64>().is_ok_and(|mark| (2.0 * mark).fract() == 0.0);
+        let strange: Vec<&&str> = shown.iter().filter(|text| !follows(text, &known) && !of_axis(text)).collect();
         // The codec's limits are shown as shares, levels and budgets are of the scenario.
         let most = match slug {
             "eyes-field" => shown.len() / 2 + 2,
