@@ -231,8 +231,7 @@ fn longer_freeze([baseline, candidate]: [Measured<'_>; 2]) -> Option<String> {
     let [before, after] = [baseline.summary.longest_freeze_ms?, candidate.summary.longest_freeze_ms?];
     let refresh_ms = candidate.scenario.refresh_period_ns() / 1e6;
     // Freezes are of whole refreshes, so a hair over one is two.
-    (after - before > 1.01 * refresh_ms)
-        .then(|| format!("but the longest freeze grows from {} to {}", number(before, 1), ms(after)))
+    (after - before > 1.01 * refresh_ms).then(|| format!("longest freeze {} to {}", number(before, 1), ms(after)))
 }
 
 /// A share of both designs: `repeats 0 % to 33 %`.
