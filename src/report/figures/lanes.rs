@@ -15,6 +15,9 @@ pub use row::{Drawn, Row};
 
 use crate::engine::{Fate, Grid};
 
+/// A gain that is no further from the median one is as good as it \[ns\].
+const NEAR_NS: i64 = 100_000;
+
 /// Whose lane it is, in the order in which a frame meets them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Stage {
@@ -212,14 +215,17 @@ pub struct LanesPair {
     pub typical: usize,
     /// The counted frame that took longest from pose to photon in the candidate.
     pub worst: Option<usize>,
+    /// Frames that were late or not shown, in either run; ascending.
+    troubled: Vec<usize>,
 }
 
 impl LanesPair {
     /// Lanes of two runs under their names.
     pub fn new(names: [String; 2], sides: [Lanes; 2]) -> Self {
-        let mut pair = Self { sides, names, typical: 0, worst: None };
+        let mut pair = Self { sides, names, typical: 0, worst: None, troubled: Vec::new() };
         pair.typical = pair.find_typical();
         pair.worst = pair.find_worst();
+        pair.troubled = (0..pair.frames()).filter(|k| pair.sides.iter().any(|run| run.ways[*k].troubled())).collect();
         pair
     }
 
@@ -259,7 +265,7 @@ impl LanesPair {
             let away = |side: usize| self.sides[side].ways[frame].length_ns().map_or(0, |ns| (ns - usual[side]).abs());
             away(0) + away(1)
         };
-        let close = gains.iter().filter(|(gain, _)| (gain - median).abs() < 100_000);
+        let close = gains.iter().filter(|(gain, _)| (gain - median).abs() < NEAR_NS);
         close.map(|(_, frame)| *frame).min_by_key(|frame| (oddness(*frame), *frame)).unwrap_or(0)
     }
 
@@ -270,9 +276,9 @@ impl LanesPair {
 
     /// The next frame after `frame` that was late or not shown, in either run; from the beginning again after the last.
     pub fn next_troubled(&self, frame: usize) -> Option<usize> {
-        let troubled = |k: &usize| self.sides.iter().any(|side| side.ways[*k].troubled());
-        let count = self.frames();
-        (frame + 1..count).find(troubled).or_else(|| (0..frame.min(count)).find(troubled))
+        let after = self.troubled.partition_point(|troubled| *troubled <= frame);
+        let next = self.troubled.get(after).or_else(|| self.troubled.first());
+        next.copied().filter(|next| *next != frame)
     }
 }
 

@@ -21,6 +21,8 @@ const HEADER: f32 = 20.0;
 const BAR: f32 = 24.0;
 const BETWEEN: f32 = 4.0;
 const LANE: Rangef = Rangef { min: 13.0, max: 36.0 };
+/// Missed refreshes that are closer than this share a cross \[pt\].
+const CROSSES: f32 = 3.0;
 /// Least height at which every lane can be named \[pt\].
 pub(super) const LEAST_HEIGHT: f32 = 14.0 * LANE.min + 2.0 * (HEADER + BAR) + BETWEEN + chart::BELOW;
 
@@ -282,15 +284,21 @@ impl View<'_> {
             }
             plate.draw(painter);
         }
-        let missed = self.palette.bad;
+        self.missed(painter, run, origin);
+    }
+
+    /// A cross where photons were due and did not come.
+    fn missed(&self, painter: &Painter, run: &Lanes, origin: i64) {
         let rows = run.lane(Stage::Display).rows.len();
         let light = self.sheet.row(self.side, Stage::Display, rows.saturating_sub(1), rows);
-        let [from, to] = [self.window.from_ns, self.window.to_ns].map(|ns| origin + ns as i64);
+        let [from, to] = [self.window.from_ns, self.window.to_ns].map(|ns| origin.saturating_add(ns as i64));
+        let apart_ns = ((self.window.to_ns - self.window.from_ns) * f64::from(CROSSES / light.width().max(1.0))) as i64;
         let to = self.until_ns.map_or(to, |until_ns| until_ns.min(to));
-        let first = run.missed_ns.partition_point(|ns| *ns < from);
-        for ns in run.missed_ns[first..].iter().take_while(|ns| **ns <= to).take(400) {
+        let mut rest = &run.missed_ns[run.missed_ns.partition_point(|ns| *ns < from)..];
+        while let Some(ns) = rest.first().filter(|ns| **ns <= to) {
             let at = pos2(self.place(*ns, origin), light.center().y);
-            Mark::Cross.draw(painter, at, 9.0, missed, self.palette.sheet);
+            Mark::Cross.draw(painter, at, 9.0, self.palette.bad, self.palette.sheet);
+            rest = &rest[rest.partition_point(|next| *next < ns.saturating_add(apart_ns.max(1)))..];
         }
     }
 
