@@ -11,6 +11,7 @@ mod column;
 mod command;
 mod compute;
 mod differing;
+mod errand;
 mod exhibit;
 mod field;
 pub mod figures;

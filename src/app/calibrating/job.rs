@@ -1,17 +1,15 @@
 //! Long work for the calibration on a thread of its own, and how far it is.
 
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use std::thread::{self, JoinHandle};
+use std::sync::Arc;
 use std::time::Duration;
 
 use super::Look;
+use crate::app::errand::Errand;
 use crate::calibrate::{
     Calibrated, Fitted, Mapping, Measured, NotFitted, Part, Progress, Question, Role, Sheet, Watch,
 };
 use crate::report::figures::measured::Figures;
-use crate::stop::Stop;
 
 /// How long news may wait for the next picture.
 pub(super) const PATIENCE: Duration = Duration::from_millis(30);
@@ -56,66 +54,37 @@ pub(super) enum Made {
     Fitted(Box<Question>, Arc<Calibrated>, Arc<Figures>),
 }
 
-#[derive(Default)]
-struct Heard {
-    progress: Option<Progress>,
-    end: Option<Result<Made, String>>,
-    /// Whether the window was told that there is something.
-    told: bool,
-}
-
 /// Work under way. Dropped, it is given up.
 pub(super) struct Job {
     told: &'static str,
-    stop: Arc<AtomicBool>,
-    heard: Arc<Mutex<Heard>>,
-    thread: JoinHandle<()>,
+    errand: Errand<Option<Progress>, Made>,
 }
 
 impl Job {
     /// Starts work; `wake` is called when there is news that has not been looked at.
     pub(super) fn start(work: Work, wake: impl Fn() + Send + Sync + 'static) -> std::io::Result<Self> {
-        let (stop, heard) = (Arc::<AtomicBool>::default(), Arc::<Mutex<Heard>>::default());
-        let (flag, ear, told) = (Arc::clone(&stop), Arc::clone(&heard), work.told());
-        let thread = thread::Builder::new().name("calibration".to_owned()).spawn(move || {
-            let note = |what: &mut dyn FnMut(&mut Heard)| {
-                let mut heard = lock(&ear);
-                what(&mut heard);
-                if !std::mem::replace(&mut heard.told, true) {
-                    drop(heard);
-                    wake();
-                }
-            };
-            let tell = |progress: Progress| note(&mut |heard| heard.progress = Some(progress));
-            let mut made = Some(work.run(&Watch::new(Stop::when(&flag), &tell)));
-            note(&mut |heard| heard.end = made.take());
+        let told = work.told();
+        let errand = Errand::start("calibration", wake, move |teller| {
+            let tell = |progress: Progress| teller.tell(|heard| *heard = Some(progress));
+            work.run(&Watch::new(teller.stop(), &tell))
         })?;
-        Ok(Self { told, stop, heard, thread })
+        Ok(Self { told, errand })
     }
 
     /// How it ended, once it did.
     pub(super) fn end(&self) -> Option<Result<Made, String>> {
-        let over = self.thread.is_finished();
-        let mut heard = lock(&self.heard);
-        heard.told = false;
-        heard.end.take().or_else(|| over.then(|| Err("The work broke off.".to_owned())))
+        self.errand.listen("The work broke off.", |_| ()).1
     }
 
     /// What is done now in words, and its share that is done.
     pub(super) fn progress(&self) -> (String, Option<f64>) {
-        let Some(progress) = lock(&self.heard).progress else { return (self.told.to_owned(), None) };
+        let Some(progress) = self.errand.peek(|progress| *progress) else { return (self.told.to_owned(), None) };
         let told = match progress.part {
             Part::Reading => "Reading the file".to_owned(),
             Part::Gathering => "Making frames of the rows".to_owned(),
             Part::Fitting(role) => format!("Fitting {}", role.name()),
         };
         (told, Some(progress.share))
-    }
-}
-
-impl Drop for Job {
-    fn drop(&mut self) {
-        self.stop.store(true, Ordering::Relaxed);
     }
 }
 
@@ -150,9 +119,4 @@ impl Work {
             }
         }
     }
-}
-
-/// What a thread that panicked left behind is whole: only finished values are put there.
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }

@@ -1,19 +1,19 @@
-//! One study on its way: a thread that asks the library, and what has been heard of it.
+//! One study on its way: it asks the library, and its news are drawn as they come.
 
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use std::thread::{self, JoinHandle};
+use std::thread;
 use std::time::Duration;
 
 use super::setup::{Asked, Kind, Range, Setup};
 use super::{Part, Picture};
+use crate::app::errand::{Errand, Teller};
 use crate::measure::measures;
 use crate::report::figures::Side;
 use crate::report::figures::studies::map::Grid;
 use crate::report::figures::studies::search::Trail;
 use crate::report::figures::studies::sweep;
 use crate::scenario::Scenario;
-use crate::stop::Stop;
 use crate::study::compare::compare;
 use crate::study::sweep::sweep;
 use crate::study::vary::Vary;
@@ -42,9 +42,6 @@ impl Engine {
 struct Heard {
     progress: Option<Progress>,
     parts: Vec<Part>,
-    end: Option<Result<Picture, String>>,
-    /// Whether the window was told that there is something.
-    told: bool,
 }
 
 /// News of a study.
@@ -58,9 +55,7 @@ pub(super) struct News {
 pub(super) struct Job {
     /// What was asked.
     pub(super) asked: Arc<Asked>,
-    stop: Arc<AtomicBool>,
-    heard: Arc<Mutex<Heard>>,
-    thread: JoinHandle<()>,
+    errand: Errand<Heard, Picture>,
 }
 
 impl Job {
@@ -72,60 +67,34 @@ impl Job {
         hold: Arc<AtomicBool>,
         wake: impl Fn() + Send + Sync + 'static,
     ) -> std::io::Result<Self> {
-        let (asked, stop, heard) = (Arc::new(asked), Arc::<AtomicBool>::default(), Arc::<Mutex<Heard>>::default());
-        let (question, flag, ear) = (Arc::clone(&asked), Arc::clone(&stop), Arc::clone(&heard));
-        let thread = thread::Builder::new().name("study".to_owned()).spawn(move || {
-            let note = |what: &mut dyn FnMut(&mut Heard)| {
-                let mut heard = lock(&ear);
-                what(&mut heard);
-                if !std::mem::replace(&mut heard.told, true) {
-                    drop(heard);
-                    wake();
-                }
-            };
+        let asked = Arc::new(asked);
+        let question = Arc::clone(&asked);
+        let errand = Errand::start("study", wake, move |teller: &Teller<Heard, Picture>| {
             let tell = |progress: Progress| {
-                note(&mut |heard| {
+                teller.tell(|heard| {
                     // Threads tell in any order.
                     if heard.progress.is_none_or(|last| last.done < progress.done) {
                         heard.progress = Some(progress);
                     }
                 });
-                while hold.load(Ordering::Relaxed) && !flag.load(Ordering::Relaxed) {
+                while hold.load(Ordering::Relaxed) && !teller.stop().asked() {
                     thread::sleep(GIVE_WAY);
                 }
             };
-            let watch = Watch::new(Stop::when(&flag), &tell);
-            let part = |part: Part| {
-                let mut part = Some(part);
-                note(&mut |heard| heard.parts.extend(part.take()));
-            };
+            let watch = Watch::new(teller.stop(), &tell);
+            let part = |part: Part| teller.tell(|heard| heard.parts.push(part));
             let made = engine.pool.install(|| run(&question, &engine.runner, &watch, &part));
-            let mut made = Some(made.map_err(|error| error.to_string()));
-            note(&mut |heard| heard.end = made.take());
+            made.map_err(|error| error.to_string())
         })?;
-        Ok(Self { asked, stop, heard, thread })
+        Ok(Self { asked, errand })
     }
 
     /// What is new.
     pub(super) fn news(&self) -> News {
-        let over = self.thread.is_finished();
-        let mut heard = lock(&self.heard);
-        heard.told = false;
-        let end = heard.end.take();
-        let end = end.or_else(|| over.then(|| Err("the study broke off".to_owned())));
-        News { progress: heard.progress, parts: std::mem::take(&mut heard.parts), end }
+        let take = |heard: &mut Heard| (heard.progress, std::mem::take(&mut heard.parts));
+        let ((progress, parts), end) = self.errand.listen("the study broke off", take);
+        News { progress, parts, end }
     }
-}
-
-impl Drop for Job {
-    fn drop(&mut self) {
-        self.stop.store(true, Ordering::Relaxed);
-    }
-}
-
-/// What a thread that panicked left behind is whole: only finished values are put there.
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
-    mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// Does a study at once, on this thread and the pool that it belongs to.
