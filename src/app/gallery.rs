@@ -1,26 +1,19 @@
 //! The gallery: every figure that a place of the page can show, in one list.
 
 mod data;
+mod hand;
 
-use eframe::egui::style::ScrollStyle;
-use eframe::egui::{ScrollArea, Ui, Vec2, vec2};
+use eframe::egui::{Ui, Vec2, vec2};
 use serde::{Deserialize, Serialize};
 
 pub(super) use data::Data;
+pub(super) use hand::Hand;
 
-use super::command::Command;
-use super::compute::Drawn;
-use super::figures::Around;
-use super::state::State;
-use super::studies::{Kind, Studies};
-use super::{Views, figures};
-use crate::report::figures::curve::Curve;
+use super::figures;
+use super::studies::Kind;
 use crate::report::figures::distribution;
 use crate::report::figures::fronts::Fronts;
-use crate::report::figures::lanes;
 use crate::report::figures::table::Table;
-use crate::scenario::parameters::Stage;
-use crate::study::Answer;
 
 /// A figure. Its entry stands in [`ALL`], at the same place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -87,8 +80,6 @@ pub(super) const PLACE: Vec2 = vec2(272.0, 224.0);
 pub(super) const LANES: Vec2 = vec2(600.0, 344.0);
 /// Room for a study with what it is asked \[pt\].
 pub(super) const STUDY: Vec2 = vec2(600.0, 330.0);
-/// Slice counts that the handle of the curve can ask for: the range of the parameter.
-const MOST_SLICES: u32 = 64;
 
 /// Every figure, in the order of the list to choose from.
 pub(super) const ALL: [Entry; 19] = [
@@ -301,120 +292,6 @@ impl Entry {
     /// The figure.
     pub(super) const fn figure(&self) -> Figure {
         self.figure
-    }
-}
-
-/// All that drawing a figure needs.
-pub(super) struct Hand<'a> {
-    pub(super) state: &'a State,
-    pub(super) drawn: &'a Drawn,
-    /// The answers that the figures were made of, for what is looked up in them.
-    pub(super) answers: [&'a Answer; 2],
-    pub(super) curve: &'a Curve,
-    /// Whether all that a figure shows has come.
-    pub(super) ready: &'a dyn Fn(Figure) -> bool,
-    pub(super) views: &'a mut Views,
-    pub(super) studies: &'a Studies,
-    pub(super) commands: &'a mut Vec<Command>,
-}
-
-impl Hand<'_> {
-    /// Draws a figure over the space there is; where that is too little for it, it scrolls.
-    pub(super) fn draw(&mut self, ui: &mut Ui, figure: Figure) {
-        let entry = figure.entry();
-        let space = ui.available_size();
-        if space.x >= entry.least.x && space.y >= entry.least.y {
-            (entry.show)(self, ui);
-            return;
-        }
-        // A bar that is seen tells that there is more.
-        ui.spacing_mut().scroll = ScrollStyle::thin();
-        ScrollArea::both().auto_shrink(false).show(ui, |ui| {
-            ui.allocate_ui(space.max(entry.least), |ui| (entry.show)(self, ui));
-        });
-    }
-
-    fn lanes(&mut self, ui: &mut Ui) {
-        let Views { lanes, walk, presented, .. } = &mut *self.views;
-        let around = if *presented { Around::Title } else { Around::Controls };
-        if let Some(lane) = lanes.show_walking(ui, &self.drawn.lanes, self.answers, walk, around).clicked {
-            self.commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
-        }
-    }
-
-    fn ledger(&mut self, ui: &mut Ui) {
-        if self.views.presented {
-            figures::ledger_slide(ui, &self.drawn.ledger, &self.drawn.lanes.names);
-            return;
-        }
-        if let Some(lane) = figures::ledger(ui, &self.drawn.ledger, &self.drawn.lanes.names) {
-            self.commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
-        }
-    }
-
-    fn outcomes(&self, ui: &mut Ui) {
-        let Drawn { outcomes, lanes, .. } = self.drawn;
-        if self.views.presented {
-            figures::outcomes_slide(ui, outcomes, &lanes.names);
-        } else {
-            figures::outcomes(ui, outcomes, &lanes.names);
-        }
-    }
-
-    fn eye(&mut self, ui: &mut Ui) {
-        let Views { eye, presented, .. } = &mut *self.views;
-        let names = &self.drawn.lanes.names;
-        if *presented {
-            figures::eye_slide(ui, &self.drawn.eyes, names);
-        } else {
-            eye.show(ui, &self.drawn.eyes, names);
-        }
-    }
-
-    fn loads(&mut self, ui: &mut Ui) {
-        if let Some(lane) = figures::loads(ui, &self.drawn.loads, &self.drawn.lanes.names) {
-            self.commands.push(Command::Reveal(stage_of(lane).name().to_owned()));
-        }
-    }
-
-    /// The fronts of the frame that the lanes look at.
-    fn fronts(&self, ui: &mut Ui) {
-        let frame = self.views.lanes.frame(&self.drawn.lanes);
-        let Drawn { lanes, .. } = self.drawn;
-        let walk = self.views.walk.at_ns().map(|at_ns| (self.views.lanes.walk(lanes, self.answers), at_ns));
-        let walk = walk.as_ref().map(|(walk, at_ns)| (walk, *at_ns));
-        figures::fronts(ui, &Fronts::of(self.answers, frame), &lanes.names, walk);
-    }
-
-    /// A frame that is clicked comes into the lanes.
-    fn run(&mut self, ui: &mut Ui) {
-        let looked_at = self.views.lanes.frame(&self.drawn.lanes);
-        let names = &self.drawn.lanes.names;
-        if let Some(frame) = self.views.run_strip.show(ui, &self.drawn.strips, names, looked_at) {
-            self.views.lanes.go_to(frame);
-            ui.ctx().request_repaint();
-        }
-    }
-
-    fn slice_curve(&mut self, ui: &mut Ui) {
-        let scenario = &self.state.pair.candidate.scenario;
-        let most = scenario.block_rows().min(MOST_SLICES);
-        if let Some(count) = figures::slice_curve(ui, self.curve, scenario.slices.count, most).asked {
-            self.commands.push(Command::Slices(count));
-        }
-    }
-}
-
-/// Parameters that a lane stands for.
-const fn stage_of(lane: lanes::Stage) -> Stage {
-    match lane {
-        lanes::Stage::Pose => Stage::Pose,
-        lanes::Stage::Cpu => Stage::Simulate,
-        lanes::Stage::Gpu => Stage::Render,
-        lanes::Stage::Encoder => Stage::Encode,
-        lanes::Stage::Link => Stage::Link,
-        lanes::Stage::Decoder => Stage::Decode,
-        lanes::Stage::Display => Stage::Display,
     }
 }
 
