@@ -118,7 +118,7 @@ mod tests {
     #[test]
     fn damaged_arguments_are_refused_in_one_line() {
         // An argument a line, as the help's examples have them.
-        let examples = [arguments::EXAMPLES, arguments::SIMULATE_EXAMPLES, arguments::FIGURE_EXAMPLES];
+        let examples = [arguments::EXAMPLES, arguments::SIMULATE_EXAMPLES, arguments::pictures::FIGURE_EXAMPLES];
         let split = |line: &str| {
             let command = line.split("  ").next().unwrap_or_default();
             let command = command.split([';', '|', '>']).next().unwrap_or_default();

@@ -2,16 +2,15 @@
 
 pub(super) mod calibrate;
 pub(super) mod pages;
+pub(super) mod pictures;
 pub(super) mod studies;
 
 use std::ffi::OsString;
 use std::path::PathBuf;
 
-use clap::builder::{PossibleValue, PossibleValuesParser, Styles};
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::builder::Styles;
+use clap::{Args, Parser, Subcommand};
 use clap_complete::Shell;
-
-use crate::app::{Kind, ThemeChoice};
 
 const ABOUT: &str = "Simulates a split-rendering headset's frame pipeline to the nanosecond: pose, simulate, render, encode, \
                      link, decode, latch, photons; whole frames against slices.";
@@ -62,31 +61,6 @@ framelap simulate mine.ron --save-work work
 framelap simulate mine.ron --work work
 framelap simulate mine.ron --json --check > answer.json || echo over budget";
 
-const FIGURE: &str = "\
-Writes one figure of a head-to-head into a file, by the ending of its name: .csv a table with the numbers in full, .png \
-or .svg a picture. Without scenarios it is of whole frames against 8 slices, as in the window.
-
---frames, --warmup, --seed and --set change both scenarios; --set-candidate and --set-baseline change one, after that. A \
-picture bears the command that makes it again, and the date, which SOURCE_DATE_EPOCH fixes where it is set.";
-
-/// Examples of `figure`, a line each.
-pub(super) const FIGURE_EXAMPLES: &str = "\
-framelap figure distribution spread.csv
-framelap figure exposed-time slide.png mine.ron theirs.ron --theme dark
-framelap figure lanes frame-812.svg 2 1 --frame 812 --set-candidate slices.count=4";
-
-const TALK: &str = "\
-Writes every step of a talk into a folder as 01.png, 02.png and so on: the figure as it is presented, with its caption and \
-the number of the step. Numbers in captions are filled in from the answers. Without arguments it lists the talks that are \
-shipped; --show prints one as a file to start from. A talk's file given to `framelap` opens in the window.";
-
-/// Examples of `talk`, a line each.
-pub(super) const TALK_EXAMPLES: &str = "\
-framelap talk
-framelap talk why-slices slides
-framelap talk --show why-slices > mine.ron
-framelap talk mine.ron slides --theme dark --size 1920x1080";
-
 fn indented(examples: &str) -> String {
     format!("  {}", examples.replace('\n', "\n  "))
 }
@@ -130,8 +104,8 @@ pub(super) enum Command {
     /// List the parameters in which two scenarios differ, with both values
     Differences(Differences),
     /// Write one figure as a picture or as a table
-    #[command(long_about = FIGURE, after_help = format!("Examples:\n{}", indented(FIGURE_EXAMPLES)))]
-    Figure(Figure),
+    #[command(long_about = pictures::FIGURE, after_help = format!("Examples:\n{}", indented(pictures::FIGURE_EXAMPLES)))]
+    Figure(pictures::Figure),
     /// Write a head-to-head as one page in HTML
     #[command(long_about = pages::REPORT, after_help = format!("Examples:\n{}", indented(pages::REPORT_EXAMPLES)))]
     Report(pages::Report),
@@ -163,10 +137,10 @@ pub(super) enum Command {
     #[command(long_about = calibrate::CALIBRATE, after_help = format!("Examples:\n{}", indented(calibrate::CALIBRATE_EXAMPLES)))]
     Calibrate(calibrate::Calibrate),
     /// Paint the window's first screen into a PNG file, no display needed
-    Picture(Picture),
+    Picture(pictures::Picture),
     /// Write the steps of a talk as numbered pictures; alone: list the talks that are shipped
-    #[command(long_about = TALK, after_help = format!("Examples:\n{}", indented(TALK_EXAMPLES)))]
-    Talk(Talk),
+    #[command(long_about = pictures::TALK, after_help = format!("Examples:\n{}", indented(pictures::TALK_EXAMPLES)))]
+    Talk(pictures::Talk),
     /// Print a completion script for a shell
     #[command(after_help = "Example:\n  framelap completions bash > /etc/bash_completion.d/framelap")]
     Completions {
@@ -260,46 +234,6 @@ pub(super) struct Differences {
     pub(super) csv: bool,
 }
 
-/// Options of `figure`.
-#[derive(Debug, Args)]
-pub(super) struct Figure {
-    /// Which figure
-    #[arg(value_name = "NAME", value_parser = figures())]
-    pub(super) name: String,
-    /// The file to write, its ending says as what
-    #[arg(value_name = "OUT.csv|png|svg")]
-    pub(super) out: PathBuf,
-    #[command(flatten)]
-    pub(super) sides: Sides,
-    /// The frame of a figure that shows one, instead of a typical one
-    #[arg(long, value_name = "N", allow_hyphen_values = true)]
-    pub(super) frame: Option<u32>,
-    /// Where the time begins that the lanes show, in ms from the frame's pose
-    #[arg(long, value_name = "MS", requires = "to", allow_hyphen_values = true)]
-    pub(super) from: Option<f64>,
-    /// Where it ends
-    #[arg(long, value_name = "MS", requires = "from", allow_hyphen_values = true)]
-    pub(super) to: Option<f64>,
-    /// What the distribution is of
-    #[arg(long)]
-    pub(super) measure: Option<Measure>,
-    /// Of which quantile of the ages late correction is drawn
-    #[arg(long)]
-    pub(super) quantile: Option<Quantile>,
-    /// How the distribution is drawn
-    #[arg(long)]
-    pub(super) form: Option<Form>,
-    /// Width and height in points; pixels are so many times the scale
-    #[arg(long, value_name = "WxH", default_value = SLIDE, value_parser = size, allow_hyphen_values = true)]
-    pub(super) size: [u32; 2],
-    /// Dark or light
-    #[arg(long, default_value = "light")]
-    pub(super) theme: Theme,
-    /// Pixels per point of a .png, 0.5 to 4
-    #[arg(long, value_name = "S", default_value = "2", value_parser = scale, allow_hyphen_values = true)]
-    pub(super) scale: f32,
-}
-
 /// Two scenarios, and changes to both or to one.
 #[derive(Debug, Args)]
 pub(super) struct Sides {
@@ -317,138 +251,4 @@ pub(super) struct Sides {
     /// Set a parameter of the baseline alone; may be given again
     #[arg(long, value_name = "PATH=VALUE", allow_hyphen_values = true)]
     pub(super) set_baseline: Vec<String>,
-}
-
-/// Size of a slide as presentations have it, in points.
-const SLIDE: &str = "960x540";
-
-/// A quantile.
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum Quantile {
-    // The median.
-    P50,
-    // The 99 % quantile.
-    P99,
-}
-
-/// What a distribution is of.
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum Measure {
-    // From the pose to the photons.
-    PoseToPhoton,
-    // Age of the pose of what is on display.
-    PhotonAge,
-    // From rendered to decoded.
-    Stream,
-}
-
-/// How a distribution is drawn.
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum Form {
-    // Share of every bin.
-    Histogram,
-    // Share up to a value.
-    Cumulative,
-    // Share later than a value.
-    Tail,
-}
-
-/// Names of the figures, each with what it tells.
-fn figures() -> PossibleValuesParser {
-    PossibleValuesParser::new(Kind::all().map(|kind| PossibleValue::new(kind.slug()).help(kind.meaning())))
-}
-
-/// Options of `picture`.
-#[derive(Debug, Args)]
-pub(super) struct Picture {
-    /// The PNG file to write
-    #[arg(value_name = "OUT.png")]
-    pub(super) out: PathBuf,
-    /// Candidate: a file or a preset
-    #[arg(value_name = "SCENARIO|PRESET")]
-    pub(super) candidate: Option<OsString>,
-    /// Baseline: a file or a preset
-    #[arg(value_name = "BASELINE")]
-    pub(super) baseline: Option<OsString>,
-    /// Width and height in points; pixels are so many times the scale
-    #[arg(long, value_name = "WxH", default_value = "1600x900", value_parser = size, allow_hyphen_values = true)]
-    pub(super) size: [u32; 2],
-    /// Light, dark, or high contrast of either
-    #[arg(long, default_value = "light")]
-    pub(super) theme: Theme,
-    /// Pixels per point, 0.5 to 4
-    #[arg(long, value_name = "S", default_value = "1", value_parser = scale, allow_hyphen_values = true)]
-    pub(super) scale: f32,
-    /// Present one figure, as large as it is shown to a room, instead of the page
-    #[arg(long, value_name = "FIGURE", value_parser = figures())]
-    pub(super) present: Option<String>,
-    /// Walk through the frame of the lanes, up to so many ms after its pose
-    #[arg(long, value_name = "MS", value_parser = instant, allow_hyphen_values = true)]
-    pub(super) walk: Option<f64>,
-}
-
-/// Options of `talk`.
-#[derive(Debug, Args)]
-pub(super) struct Talk {
-    /// The talk: a file, or the name of a shipped one
-    #[arg(value_name = "TALK")]
-    pub(super) name: Option<OsString>,
-    /// The folder for the pictures; files of the same names are replaced
-    #[arg(value_name = "OUTDIR", conflicts_with = "show")]
-    pub(super) out: Option<PathBuf>,
-    /// Print a shipped talk as a file, to start from
-    #[arg(long, requires = "name")]
-    pub(super) show: bool,
-    /// Width and height in points; pixels are so many times the scale
-    #[arg(long, value_name = "WxH", default_value = "1920x1080", value_parser = size, allow_hyphen_values = true)]
-    pub(super) size: [u32; 2],
-    /// Light, dark, or high contrast of either
-    #[arg(long, default_value = "light")]
-    pub(super) theme: Theme,
-    /// Pixels per point of a .png, 0.5 to 4
-    #[arg(long, value_name = "S", default_value = "1", value_parser = scale, allow_hyphen_values = true)]
-    pub(super) scale: f32,
-    /// Write .svg files, which stay sharp, instead of .png
-    #[arg(long)]
-    pub(super) svg: bool,
-}
-
-/// Theme of a picture.
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum Theme {
-    // Dark on light.
-    Light,
-    // Light on dark.
-    Dark,
-    // Black on white.
-    Contrast,
-    // White on black.
-    ContrastDark,
-}
-
-impl From<Theme> for ThemeChoice {
-    fn from(theme: Theme) -> Self {
-        match theme {
-            Theme::Light => Self::Light,
-            Theme::Dark => Self::Dark,
-            Theme::Contrast => Self::Contrast,
-            Theme::ContrastDark => Self::ContrastDark,
-        }
-    }
-}
-
-const SIZES: std::ops::RangeInclusive<u32> = 200..=8000;
-
-fn size(text: &str) -> Result<[u32; 2], String> {
-    let side = |side: &str| side.parse().ok().filter(|side| SIZES.contains(side));
-    let sides = text.split_once('x').and_then(|(width, height)| Some([side(width)?, side(height)?]));
-    sides.ok_or_else(|| "allowed: width x height, 200x200 to 8000x8000, as in 1600x900".to_owned())
-}
-
-fn instant(text: &str) -> Result<f64, String> {
-    text.parse().ok().filter(|ms| (0.0..=1e6).contains(ms)).ok_or_else(|| "allowed: 0 to 1000000 ms".to_owned())
-}
-
-fn scale(text: &str) -> Result<f32, String> {
-    text.parse().ok().filter(|scale| (0.5..=4.0).contains(scale)).ok_or_else(|| "allowed: 0.5 to 4".to_owned())
 }

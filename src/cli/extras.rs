@@ -6,7 +6,8 @@ use clap_mangen::Man;
 use clap_mangen::roff::{Roff, roman};
 
 use super::arguments::pages::{REPORT_EXAMPLES, WALK_EXAMPLES};
-use super::arguments::{Arguments, EXAMPLES, FIGURE_EXAMPLES, SIMULATE_EXAMPLES, STATUS, TALK_EXAMPLES, UNITS};
+use super::arguments::pictures::{FIGURE_EXAMPLES, TALK_EXAMPLES};
+use super::arguments::{Arguments, EXAMPLES, SIMULATE_EXAMPLES, STATUS, UNITS};
 use super::arguments::{calibrate, studies};
 use super::{Outcome, output};
 

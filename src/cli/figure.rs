@@ -2,7 +2,7 @@
 
 use anyhow::{anyhow, bail};
 
-use super::arguments::{self, Figure};
+use super::arguments::pictures::{self, Figure};
 use super::{Outcome, output, scenarios};
 use crate::app::figures::Form;
 use crate::app::{Exhibit, Format, Kind, Slide};
@@ -70,19 +70,19 @@ fn look(options: &Figure, exhibit: &mut Exhibit) -> anyhow::Result<()> {
     }
     if let Some(quantile) = options.quantile {
         exhibit.choose_quantile(match quantile {
-            arguments::Quantile::P50 => Rank::Median,
-            arguments::Quantile::P99 => Rank::P99,
+            pictures::Quantile::P50 => Rank::Median,
+            pictures::Quantile::P99 => Rank::P99,
         });
     }
     let measure = options.measure.map(|measure| match measure {
-        arguments::Measure::PoseToPhoton => Measure::PoseToPhoton,
-        arguments::Measure::PhotonAge => Measure::PhotonAge,
-        arguments::Measure::Stream => Measure::Stream,
+        pictures::Measure::PoseToPhoton => Measure::PoseToPhoton,
+        pictures::Measure::PhotonAge => Measure::PhotonAge,
+        pictures::Measure::Stream => Measure::Stream,
     });
     let form = options.form.map(|form| match form {
-        arguments::Form::Histogram => Form::Histogram,
-        arguments::Form::Cumulative => Form::Cumulative,
-        arguments::Form::Tail => Form::Tail,
+        pictures::Form::Histogram => Form::Histogram,
+        pictures::Form::Cumulative => Form::Cumulative,
+        pictures::Form::Tail => Form::Tail,
     });
     exhibit.choose(measure, form);
     Ok(())

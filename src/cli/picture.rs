@@ -1,6 +1,6 @@
 //! `framelap picture`: the window's first screen as a PNG, without a display.
 
-use super::arguments::Picture;
+use super::arguments::pictures::Picture;
 use super::{Outcome, output, scenarios};
 use crate::app::{self, Kind, Scene};
 

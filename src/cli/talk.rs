@@ -6,7 +6,7 @@ use std::path::Path;
 
 use anyhow::{anyhow, bail};
 
-use super::arguments::Talk;
+use super::arguments::pictures::Talk;
 use super::{Outcome, output};
 use crate::app::{Slide, TalkPictures, too_long_for_pictures};
 use crate::files;

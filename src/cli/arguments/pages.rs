@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::{Sides, Theme, size};
+use super::Sides;
+use super::pictures::{Theme, size};
 
 pub(super) const REPORT: &str = "\
 Writes one page that holds a whole head-to-head: verdict with intervals, warnings, designs, budget, figures, measures, method, \
