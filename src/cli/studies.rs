@@ -41,14 +41,14 @@ fn scenario(given: &OsString, changes: &Changes) -> anyhow::Result<Scenario> {
 
 /// The measures of the names given.
 fn measures(names: &[String]) -> anyhow::Result<Vec<&'static Measure>> {
-    names.iter().map(|name| measure(name)).collect()
+    names.iter().map(|name| measure("--measure", name)).collect()
 }
 
-/// The measure of a name.
-fn measure(name: &str) -> anyhow::Result<&'static Measure> {
+/// The measure of a name, which an option gave.
+fn measure(option: &str, name: &str) -> anyhow::Result<&'static Measure> {
     measures::named(name).map_err(|alike| {
         anyhow!(
-            "--measure: found no measure {name:?}, allowed: a path in the JSON of simulate, such as {}",
+            "{option}: found no measure {name:?}, allowed: a path in the JSON of simulate, such as {}",
             alike.join(", ")
         )
     })

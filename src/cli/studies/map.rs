@@ -8,8 +8,11 @@ use crate::study::map::{Question, map};
 use crate::study::vary::Vary;
 
 pub(in crate::cli) fn run(options: &Map) -> anyhow::Result<Outcome> {
-    let question =
-        Question { x: Vary::parse(&options.x)?, y: Vary::parse(&options.y)?, measure: measure(&options.measure)? };
+    let question = Question {
+        x: Vary::parse(&options.x)?,
+        y: Vary::parse(&options.y)?,
+        measure: measure("--measure", &options.measure)?,
+    };
     let candidate = scenario(&options.scenario, &options.changes)?;
     let baseline = options.baseline.as_ref().map(|given| scenario(given, &options.changes)).transpose()?;
     let answer = told(|watch| map(&candidate, baseline.as_ref(), &question, &Runner::new(), watch, |_| ()))?;

@@ -11,11 +11,11 @@ pub(in crate::cli) fn run(options: &Search) -> anyhow::Result<Outcome> {
     let free: Result<Vec<Free>, StudyError> = options.free.iter().map(|text| Free::parse(text)).collect();
     let limits: Result<Vec<Limit>, StudyError> = options.limit.iter().map(|text| Limit::parse(text)).collect();
     let question = Question {
-        second: options.front.as_ref().map(|name| measure(name)).transpose()?,
+        second: options.front.as_ref().map(|name| measure("--front", name)).transpose()?,
         budget: !options.no_budget,
         limits: limits?,
         runs: whole("--runs", &options.runs, 10, MOST_RUNS as u32)? as usize,
-        ..Question::new(free?, measure(&options.goal)?)
+        ..Question::new(free?, measure("--goal", &options.goal)?)
     };
     let scenario = scenario(&options.scenario, &options.changes)?;
     let answer = told(|watch| search(&scenario, &question, &Runner::new(), watch, |_| ()))?;

@@ -7,7 +7,7 @@ use crate::study::Runner;
 use crate::study::sensitivity::{Question, sensitivity};
 
 pub(in crate::cli) fn run(options: &Sensitivity) -> anyhow::Result<Outcome> {
-    let question = Question { seeds: seeds(&options.seeds)?, ..Question::new(measure(&options.measure)?) };
+    let question = Question { seeds: seeds(&options.seeds)?, ..Question::new(measure("--measure", &options.measure)?) };
     let scenario = scenario(&options.scenario, &options.changes)?;
     let answer = told(|watch| sensitivity(&scenario, question, &Runner::new(), watch))?;
     give(&options.output, "sensitivity", &answer, |to| report::csv(&answer, to), || report::text(&answer))
