@@ -93,13 +93,12 @@ pub(super) const ELSEWHERE: [(&str, &str); 12] = [
 /// Takes the pressed keys of this frame and returns what they ask for.
 pub(super) fn pressed(ctx: &Context) -> Vec<Command> {
     let typing = ctx.text_edit_focused();
-    let mut by_modifiers: Vec<(&KeyboardShortcut, &Binding)> =
-        ALL.iter().flat_map(|binding| binding.shortcuts.iter().map(move |shortcut| (shortcut, binding))).collect();
+    let all = || ALL.iter().flat_map(|binding| binding.shortcuts.iter().map(move |shortcut| (shortcut, binding)));
     // A shortcut also matches when Shift is down that it does not ask for: the more particular one comes first.
-    by_modifiers.sort_by_key(|(shortcut, _)| !shortcut.modifiers.shift);
+    let with_shift = |shift: bool| all().filter(move |(shortcut, _)| shortcut.modifiers.shift == shift);
     ctx.input_mut(|input| {
-        by_modifiers
-            .into_iter()
+        with_shift(true)
+            .chain(with_shift(false))
             .filter(|(shortcut, binding)| !(typing && binding.text_first()) && input.consume_shortcut(shortcut))
             .map(|(_, binding)| binding.command.clone())
             .collect()

@@ -20,18 +20,24 @@ const CAUTION: &str = "Lower and steadier latency is better for comfort, but no 
 const DISMISS_WIDTH: f32 = 84.0;
 
 impl App {
-    /// Escape gives up the study under way, unless it is meant for something else.
+    /// Escape gives up the work under way and takes refusals away, unless it is meant for something else.
     pub(super) fn escape(&self, ui: &Ui, commands: &mut Vec<Command>) {
         let ctx = ui.ctx();
-        let taken = self.message.is_some() || ctx.text_edit_focused() || Popup::is_any_open(ctx) || self.keys_shown;
-        if self.studies.running() && !taken && !self.about_shown && ui.input(|input| input.key_pressed(Key::Escape)) {
+        let over = self.message.is_some() || self.keys_shown || self.about_shown;
+        if over
+            || ctx.text_edit_focused()
+            || Popup::is_any_open(ctx)
+            || !ui.input(|input| input.key_pressed(Key::Escape))
+        {
+            return;
+        }
+        if self.studies.running() {
             commands.push(Command::CancelStudy);
         }
-        if self.column.refuses() && !taken && !self.about_shown && ui.input(|input| input.key_pressed(Key::Escape)) {
+        if self.column.refuses() {
             commands.push(Command::ForgetRefusals);
         }
-        let busy = self.calibrating.shown() && self.calibrating.running();
-        if busy && !taken && !self.about_shown && ui.input(|input| input.key_pressed(Key::Escape)) {
+        if self.calibrating.shown() && self.calibrating.running() {
             commands.push(Command::Bench(Ask::Cancel));
         }
     }

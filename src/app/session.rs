@@ -168,7 +168,7 @@ impl Keeper {
 
     /// Writes a state that has been at rest for long enough, on a thread of its own. Returns what went wrong, once.
     fn watch(&mut self, state: &State, now_s: f64, ctx: &Context) -> Option<String> {
-        let path = self.path.clone()?;
+        self.path.as_ref()?;
         if *state != self.seen {
             self.seen = state.clone();
             self.since_s = now_s;
@@ -180,7 +180,7 @@ impl Keeper {
                 ctx.request_repaint_after(Duration::from_secs_f64(left_s));
             } else {
                 self.written = state.clone();
-                let (state, wake) = (state.clone(), ctx.clone());
+                let (path, state, wake) = (self.path.clone()?, state.clone(), ctx.clone());
                 let run = move || {
                     let done = write(&path, state);
                     wake.request_repaint();
