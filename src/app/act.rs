@@ -13,6 +13,7 @@ use super::pair::{Document, Origin, Pair};
 use super::state::{Edited, Places};
 use crate::files;
 use crate::report::figures::Side;
+use crate::report::words::capital;
 use crate::scenario::parameters::{self, Parameter, Value};
 use crate::scenario::{self, Scenario, presets};
 
@@ -307,9 +308,7 @@ fn moment(ctx: &Context) -> (f64, bool) {
 /// An error under the field that it is about: the field names the path already.
 fn as_note(path: &str, error: &str) -> String {
     let told = error.strip_prefix(path).and_then(|rest| rest.strip_prefix(": ")).unwrap_or(error);
-    let mut letters = told.chars();
-    let first = letters.next().map(|letter| letter.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{}.", letters.as_str().trim_end_matches('.'))
+    format!("{}.", capital(told.trim_end_matches('.')))
 }
 
 /// Sets a parameter unless its own range forbids the value; returns why not.

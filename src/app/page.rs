@@ -11,6 +11,7 @@ use super::worker::SHORT_FRAMES;
 use super::{App, column};
 use crate::report::figures::Side;
 use crate::report::format;
+use crate::report::words::capital;
 
 /// Width of the parameter column \[pt\].
 pub(super) const COLUMN: f32 = 320.0;
@@ -166,9 +167,4 @@ fn problem_line(ui: &mut Ui, problem: &Problem, commands: &mut Vec<Command>) {
             commands.push(Command::Reveal(problem.path.clone()));
         }
     });
-}
-
-fn capital(word: &str) -> String {
-    let mut letters = word.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -2,6 +2,8 @@
 
 use std::fmt::{self, Display, Write as _};
 
+use super::format::is_zero;
+
 /// Stands where there is nothing to show.
 pub(super) const DASH: &str = "-";
 
@@ -11,10 +13,9 @@ pub(super) struct Number(pub(super) f64, pub(super) usize);
 impl Display for Number {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self(value, decimals) = *self;
-        // A value that rounds to 0 from below would show as -0.
-        let half_unit = 0.5 * 0.1_f64.powi(decimals as i32);
-        let value = if value.abs() < half_unit { 0.0 } else { value };
-        to.pad(&format!("{value:.decimals$}"))
+        let text = format!("{value:.decimals$}");
+        // What rounds to 0 from below would show as -0.
+        to.pad(if is_zero(&text) { text.trim_start_matches('-') } else { &text })
     }
 }
 
@@ -85,6 +86,7 @@ mod tests {
     fn numbers_have_no_negative_nought_and_what_is_absent_is_a_dash() {
         assert_eq!(Number(-0.004, 2).to_string(), "0.00");
         assert_eq!(Number(-0.006, 2).to_string(), "-0.01");
+        assert_eq!(Number(-0.5, 0).to_string(), "0", "a tie goes to the even digit");
         assert_eq!(format!("{:>6}", Maybe(Some(1.25), 1)), "   1.2");
         assert_eq!(format!("{:>6}|", Maybe(None, 1)), "     -|");
     }

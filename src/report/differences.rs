@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 
+use super::rows::Rows;
 use crate::scenario::parameters::Difference;
 
 /// Characters of a value in the text; longer ones, such as notes, are cut. The CSV holds them whole.
@@ -42,12 +43,11 @@ fn table(differences: &[&Difference]) -> String {
 
 /// A row a difference: `path, label, a, b`, the values with their units, texts in quotes as in a file.
 pub fn csv(differences: &[Difference], to: impl Write) -> io::Result<()> {
-    let mut rows = csv::Writer::from_writer(to);
-    rows.write_record(["path", "label", "a", "b"])?;
+    let mut rows = Rows::new(to, &["path", "label", "a", "b"])?;
     for Difference { path, label, a, b } in differences {
-        rows.write_record([path, label.as_str(), a, b])?;
+        rows.row([path, label.as_str(), a, b])?;
     }
-    rows.flush()
+    rows.finish()
 }
 
 /// A value on one line that is not too long.

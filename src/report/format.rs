@@ -10,9 +10,8 @@ pub fn number(value: f64, decimals: usize) -> String {
     }
     let text = format!("{:.decimals$}", value.abs());
     let (whole, fraction) = text.split_once('.').map_or((text.as_str(), None), |(whole, rest)| (whole, Some(rest)));
-    let zero = text.bytes().all(|byte| matches!(byte, b'0' | b'.'));
     let mut out = String::with_capacity(text.len() + 6);
-    if value < 0.0 && !zero {
+    if value < 0.0 && !is_zero(&text) {
         out.push('−');
     }
     for (place, digit) in whole.chars().enumerate() {
@@ -27,6 +26,16 @@ pub fn number(value: f64, decimals: usize) -> String {
         out.push_str(fraction);
     }
     out
+}
+
+/// A number as text, with a plus where it is above what is shown as 0.
+pub fn signed(value: f64, text: String) -> String {
+    if value > 0.0 && !is_zero(&text) { format!("+{text}") } else { text }
+}
+
+/// Whether a number was rounded to 0 as text.
+pub fn is_zero(text: &str) -> bool {
+    !text.bytes().any(|byte| matches!(byte, b'1'..=b'9'))
 }
 
 /// A whole number, with thin spaces between thousands from 10 000 on.
@@ -102,6 +111,13 @@ mod tests {
         assert_eq!(number(1_234_567.25, 2), "1\u{2009}234\u{2009}567.25");
         assert_eq!(number(-0.04, 1), "0.0");
         assert_eq!(number(f64::NAN, 1), "–");
+    }
+
+    #[test]
+    fn what_is_shown_as_nothing_has_no_sign() {
+        let told = [0.3, 0.04, 0.0, -0.04, -0.3].map(|value| signed(value, number(value, 1)));
+        assert_eq!(told, ["+0.3", "0.0", "0.0", "0.0", "−0.3"]);
+        assert_eq!(signed(f64::INFINITY, number(f64::INFINITY, 1)), NOTHING);
     }
 
     #[test]

@@ -11,6 +11,8 @@ pub mod what_if;
 use std::io;
 
 use super::columns::{DASH, Number};
+use super::format;
+use super::rows::Rows;
 use crate::scenario::parameters::Value;
 use crate::study::luck::{Difference, Mean, Verdict};
 
@@ -33,8 +35,7 @@ fn maybe(value: Option<f64>) -> String {
 
 /// A number with its sign.
 fn signed(value: f64) -> String {
-    let text = plain(value);
-    if value > 0.0 && text.bytes().any(|byte| matches!(byte, b'1'..=b'9')) { format!("+{text}") } else { text }
+    format::signed(value, plain(value))
 }
 
 /// `12.345 +- 0.012`, as much of it as there is.
@@ -104,14 +105,18 @@ fn named(name: &str) -> &str {
     if name.is_empty() { "Scenario without a name" } else { name }
 }
 
+/// What a column or a line holds, with its unit.
+fn with_unit(label: &str, unit: &str) -> String {
+    if unit.is_empty() { label.to_owned() } else { format!("{label} [{unit}]") }
+}
+
 /// Writes a table: the head, then rows.
 fn table(to: impl io::Write, head: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> io::Result<()> {
-    let mut writer = csv::Writer::from_writer(to);
-    writer.write_record(head)?;
+    let mut table = Rows::new(to, head)?;
     for row in rows {
-        writer.write_record(&row)?;
+        table.row(&row)?;
     }
-    writer.flush()
+    table.finish()
 }
 
 #[cfg(test)]

@@ -5,9 +5,8 @@
 
 use std::io::{self, Write};
 
-use csv::Writer;
-
-use crate::engine::{Run, Stamp};
+use super::rows::Rows;
+use crate::engine::Run;
 
 const FRAME_COLUMNS: [&str; 23] = [
     "frame",
@@ -126,57 +125,10 @@ pub fn refreshes(run: &Run, to: impl Write) -> io::Result<()> {
     rows.finish()
 }
 
-/// What the system said, of which an error of the CSV library would only keep the words.
-fn of_system(error: csv::Error) -> io::Error {
-    match error.into_kind() {
-        csv::ErrorKind::Io(error) => error,
-        other => io::Error::other(format!("{other:?}")),
-    }
-}
-
-/// A CSV table that is written cell by cell.
-struct Rows<W: Write>(Writer<W>);
-
-impl<W: Write> Rows<W> {
-    fn new(to: W, columns: &[&str]) -> io::Result<Self> {
-        let mut writer = Writer::from_writer(to);
-        writer.write_record(columns).map_err(of_system)?;
-        Ok(Self(writer))
-    }
-
-    fn word(&mut self, word: &str) -> io::Result<&mut Self> {
-        self.0.write_field(word).map_err(of_system)?;
-        Ok(self)
-    }
-
-    fn number(&mut self, number: impl Copy + ToString) -> io::Result<&mut Self> {
-        self.word(&number.to_string())
-    }
-
-    fn maybe(&mut self, number: Option<impl Copy + ToString>) -> io::Result<&mut Self> {
-        match number {
-            Some(number) => self.number(number),
-            None => self.word(""),
-        }
-    }
-
-    fn stamp(&mut self, stamp: Stamp) -> io::Result<&mut Self> {
-        self.maybe(stamp.ns())
-    }
-
-    fn end(&mut self) -> io::Result<()> {
-        self.0.write_record(None::<&[u8]>).map_err(of_system)
-    }
-
-    fn finish(mut self) -> io::Result<()> {
-        self.0.flush()
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::{Fate, FrameRecord, Grid, Pilot, RefreshKind, RefreshRecord, SliceRecord};
+    use crate::engine::{Fate, FrameRecord, Grid, Pilot, RefreshKind, RefreshRecord, SliceRecord, Stamp};
     use crate::scenario::Scenario;
 
     /// At 100 Hz, latch 4 ms before vsync, photons 9.5 ms after it, pose every ms: frame 0 is shown a refresh late,

@@ -3,6 +3,7 @@
 use std::fmt::{self, Write as _};
 
 use super::columns::{DASH, Maybe, Number, Table};
+use super::figures::verdict::repeated_pct;
 use super::format;
 use super::warnings::Warning;
 use crate::engine::{Fate, RefreshKind};
@@ -217,12 +218,6 @@ fn wrapped(text: &str, indent: &str) -> String {
         }
     }
     lines.join("\n")
-}
-
-/// Refreshes that repeat a frame while none is due, as where a stage drops frames: no miss, and nothing new either.
-fn repeated_pct(summary: &Summary) -> Option<f64> {
-    let kinds = &summary.refresh_kinds;
-    (kinds.total() > 0).then(|| percent(f64::from(kinds.repeat) / f64::from(kinds.total())))
 }
 
 /// What the line of missed refreshes alone would hide.

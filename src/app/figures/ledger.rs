@@ -14,7 +14,7 @@ use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::lanes::Stage;
 use crate::report::figures::ledger::{Entry, Ledger};
-use crate::report::format::{NOTHING, number, with_unit};
+use crate::report::format::{self, NOTHING, number, with_unit};
 
 /// Height of a row, at least and at most \[pt\].
 const ROW: Rangef = Rangef { min: 17.0, max: 26.0 };
@@ -172,8 +172,7 @@ fn face() -> FontId {
 
 /// A change with its sign; none where it rounds to nothing.
 fn signed(change_ms: f64) -> String {
-    let text = number(change_ms, 1);
-    if change_ms > 0.0 && text != "0.0" { format!("+{text}") } else { text }
+    format::signed(change_ms, number(change_ms, 1))
 }
 
 /// What is allowed, with a mark whether it is kept to.

@@ -8,8 +8,9 @@ use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::lanes::Stage;
-use crate::report::figures::loads::{Loads, Row, named};
+use crate::report::figures::loads::{Loads, Row};
 use crate::report::format::{NOTHING, number, with_unit};
+use crate::report::words;
 
 /// Height of a line of words above the bars, and of the axis below them \[pt\].
 const LINE: f32 = 18.0;
@@ -81,7 +82,7 @@ fn words(ui: &mut Ui, loads: &Loads, side: Side, name: &str, palette: &Palette) 
         // What does not fit is under the pointer.
         let bare = left.bottleneck.map_or_else(String::new, |(server, load)| {
             let headroom = with_unit(left.headroom_ms, 1, "ms");
-            format!("{} {}, headroom {headroom}", named(server), percent(Some(load)))
+            format!("{} {}, headroom {headroom}", words::server(server), percent(Some(load)))
         });
         let room = rect.right() - at.x;
         let fits = |text: &String| ink::width(ui.painter(), text, theme::small()) <= room;

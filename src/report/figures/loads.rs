@@ -5,6 +5,7 @@ use super::table::{Table, cells};
 use crate::measure::Server;
 use crate::report::format::{ms, share};
 use crate::report::warnings::{Warning, warnings};
+use crate::report::words;
 use crate::scenario::{Lead, Pacing};
 use crate::study::Answer;
 
@@ -154,7 +155,7 @@ impl Left {
             || "nothing is offered".to_owned(),
             |(server, load)| {
                 let more = if load > 1.0 { ", more than it can do" } else { "" };
-                format!("bottleneck {} at {}{more}", named(server), share(load))
+                format!("bottleneck {} at {}{more}", words::server(server), share(load))
             },
         );
         let headroom = match self.headroom_ms {
@@ -193,17 +194,6 @@ impl Left {
             )
         };
         Some(text + &ready)
-    }
-}
-
-/// A server's name within a sentence.
-pub fn named(server: Server) -> &'static str {
-    match server {
-        Server::Cpu => "CPU",
-        Server::Gpu => "GPU",
-        Server::Encoder => "encoder",
-        Server::Link => "link",
-        Server::Decoder => "decoder",
     }
 }
 

@@ -7,6 +7,7 @@ pub mod quantiles;
 use crate::calibrate::{Calibrated, Role};
 use crate::report::calibration;
 use crate::report::format;
+use crate::report::words::capital;
 use course::Strip;
 use overlay::Overlay;
 use quantiles::Quantiles;
@@ -67,7 +68,5 @@ impl Figures {
 
 /// What a role is called in a heading.
 pub fn title(role: Role) -> String {
-    let name = role.name().replace('-', " ");
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    capital(&role.name().replace('-', " "))
 }

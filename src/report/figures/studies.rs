@@ -8,7 +8,7 @@ pub mod split;
 pub mod sweep;
 pub mod what_if;
 
-use super::super::format::{NOTHING, number};
+use super::super::format::{self, NOTHING, number};
 use crate::study::luck::{Difference, Mean, Verdict};
 
 /// A number of any measure with as many decimals as its size asks for.
@@ -18,8 +18,7 @@ pub fn plain(value: f64) -> String {
 
 /// The same with its sign.
 pub fn signed(value: f64) -> String {
-    let text = plain(value);
-    if value > 0.0 && text.bytes().any(|byte| matches!(byte, b'1'..=b'9')) { format!("+{text}") } else { text }
+    format::signed(value, plain(value))
 }
 
 fn decimals(value: f64) -> usize {

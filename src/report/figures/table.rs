@@ -2,9 +2,8 @@
 
 use std::io::{self, Write};
 
-use csv::{QuoteStyle, WriterBuilder};
-
 use crate::engine::Stamp;
+use crate::report::rows::Rows;
 
 /// What a figure shows, as rows and columns.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,12 +61,11 @@ impl Table {
     }
 
     fn delimited(&self, delimiter: u8, to: impl Write) -> io::Result<()> {
-        let mut writer = WriterBuilder::new().delimiter(delimiter).quote_style(QuoteStyle::Necessary).from_writer(to);
-        writer.write_record(self.columns).map_err(io::Error::from)?;
+        let mut rows = Rows::delimited(delimiter, to, self.columns)?;
         for row in &self.rows {
-            writer.write_record(row.iter().map(Cell::text)).map_err(io::Error::from)?;
+            rows.row(row.iter().map(Cell::text))?;
         }
-        writer.flush()
+        rows.finish()
     }
 }
 

@@ -12,6 +12,7 @@ use super::Side;
 use crate::measure::{Samples, Server, Summary};
 use crate::report::format::{NOTHING, ms, number, share_pct, with_unit};
 use crate::report::warnings;
+use crate::report::words::{self, capital};
 use crate::scenario::Scenario;
 
 /// Shares that differ by less are not worth a word \[%\].
@@ -142,7 +143,7 @@ fn unsteady(both: [Measured<'_>; 2]) -> Option<Told> {
 fn behind(side: Side, both: [Measured<'_>; 2]) -> String {
     let summary = both[side.index()].summary;
     let (server, load) = busiest(summary);
-    let cause = load.map(|load| format!(" ({} {} loaded)", in_sentence(server), percent(load)));
+    let cause = load.map(|load| format!(" ({} {} loaded)", words::server(server), percent(load)));
     let (subject, plural) = subject(side, both);
     let verb = if plural { "fall" } else { "falls" };
     let growth = summary
@@ -245,8 +246,8 @@ fn apart([before_pct, after_pct]: [Option<f64>; 2]) -> bool {
     before_pct.zip(after_pct).is_some_and(|(before, after)| (after - before).abs() >= MATERIAL_PCT)
 }
 
-/// Refreshes that show the frame before although none is due.
-fn repeated_pct(summary: &Summary) -> Option<f64> {
+/// Refreshes that repeat a frame while none is due, as where a stage drops frames: no miss, and nothing new either.
+pub(in crate::report) fn repeated_pct(summary: &Summary) -> Option<f64> {
     let kinds = &summary.refresh_kinds;
     (kinds.total() > 0).then(|| 100.0 * f64::from(kinds.repeat) / f64::from(kinds.total()))
 }
@@ -285,12 +286,6 @@ fn busiest(summary: &Summary) -> (Server, Option<f64>) {
     (server, summary.offered_load.of(server))
 }
 
-/// A server's name within a sentence.
-fn in_sentence(server: Server) -> String {
-    let label = server.label();
-    if label.chars().all(char::is_uppercase) { label.to_owned() } else { label.to_lowercase() }
-}
-
 /// A load as whole per cent.
 fn percent(load: f64) -> String {
     with_unit(Some(100.0 * load), 0, "%")
@@ -312,11 +307,6 @@ fn in_words(count: u32) -> String {
     const WORDS: [&str; 11] =
         ["two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
     WORDS.get(count.wrapping_sub(2) as usize).map_or_else(|| count.to_string(), |word| (*word).to_owned())
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 #[cfg(test)]

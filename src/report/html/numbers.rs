@@ -21,15 +21,8 @@ pub(super) fn named(value: Option<f64>, told: &str) -> Markup {
 
 /// The same with a sign before what is more than nothing.
 pub(super) fn signed(value: Option<f64>, decimals: usize) -> Markup {
-    let told = value.map_or_else(
-        || NOTHING.to_owned(),
-        |value| {
-            let text = format::number(value, decimals);
-            let zero = text.bytes().all(|byte| matches!(byte, b'0' | b'.'));
-            if value > 0.0 && !zero { format!("+{text}") } else { text }
-        },
-    );
-    named(value, &told)
+    let told = |value| format::signed(value, format::number(value, decimals));
+    named(value, &value.map_or_else(|| NOTHING.to_owned(), told))
 }
 
 /// Decimals that a measure of both designs is shown with: none for counts.

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, letter, named, of_difference, of_mean, table, verdict};
+use super::{cell, letter, named, of_difference, of_mean, table, verdict, with_unit};
 use crate::measure::Measure;
 use crate::report::columns::Table;
 use crate::study::compare::{Comparison, Row};
@@ -23,8 +23,7 @@ pub fn text(comparison: &Comparison, measures: &[&Measure]) -> String {
     }
     let mut columns = Table::new(titles.iter().map(String::as_str));
     for row in comparison.rows.iter().filter(shown) {
-        let mut cells =
-            vec![if row.unit.is_empty() { row.label.to_owned() } else { format!("{} [{}]", row.label, row.unit) }];
+        let mut cells = vec![with_unit(row.label, row.unit)];
         cells.extend(row.values.iter().map(of_mean));
         cells.extend(row.differences.iter().flat_map(|one| [of_difference(one), verdict(one)]));
         columns.row(cells);

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, named, plain, shown, table, value_text};
+use super::{cell, named, plain, shown, table, value_text, with_unit};
 use crate::measure::Server;
 use crate::report::columns::Table;
 use crate::study::map::{Axis, Border, Cell, Map};
@@ -64,10 +64,6 @@ fn follows(map: &Map) -> String {
 
 fn axis(axis: &Axis) -> String {
     with_unit(&axis.label, axis.unit)
-}
-
-fn with_unit(label: &str, unit: &str) -> String {
-    if unit.is_empty() { label.to_owned() } else { format!("{label} [{unit}]") }
 }
 
 /// A value that fits a column.

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, maybe, named, of_difference, of_mean, shown, table, value_text};
+use super::{cell, maybe, named, of_difference, of_mean, shown, table, value_text, with_unit};
 use crate::measure::{Better, Sense};
 use crate::report::columns::{DASH, Table};
 use crate::scenario::parameters::Value;
@@ -35,16 +35,14 @@ pub fn text(found: &Search) -> String {
     let mut columns = Table::new(["", "start", if found.met { "best" } else { "nearest" }, "may be"]);
     let start = &found.trail[0];
     for (number, free) in found.free.iter().enumerate() {
-        let unit = if free.unit.is_empty() { String::new() } else { format!(" [{}]", free.unit) };
         columns.row([
-            format!("{}{unit}", free.path),
+            with_unit(free.path, free.unit),
             shown(&start.values[number]),
             shown(&best.values[number]),
             free.range.clone(),
         ]);
     }
-    let unit = if found.goal.unit.is_empty() { String::new() } else { format!(" [{}]", found.goal.unit) };
-    columns.row([format!("{}{unit}", found.goal.label), maybe(start.goal), maybe(best.goal), String::new()]);
+    columns.row([with_unit(found.goal.label, found.goal.unit), maybe(start.goal), maybe(best.goal), String::new()]);
     let _ = writeln!(text, "{columns}");
     if !found.held.is_empty() {
         let _ = writeln!(text, "{}", limits(found));

@@ -3,21 +3,21 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, named, plain, signed, table};
+use super::{cell, named, plain, table, with_unit};
 use crate::report::columns::{DASH, Number, Table};
+use crate::report::format;
 use crate::scenario::parameters::Value;
 use crate::study::sensitivity::{Row, Sensitivity, Turn};
 
 /// The ranking aligned for a monospaced face, and below it what does not matter.
 pub fn text(found: &Sensitivity) -> String {
-    let unit = if found.measure.unit.is_empty() { String::new() } else { format!(" [{}]", found.measure.unit) };
     let digits = Digits::of(found);
     let mut text = format!("{}\n", named(&found.name));
     // Writing to a string does not fail.
     let _ = writeln!(
         text,
-        "{}{unit}: {}; {} seeds, {} frames each of which the first {} do not count",
-        found.measure.label,
+        "{}: {}; {} seeds, {} frames each of which the first {} do not count",
+        with_unit(found.measure.label, found.measure.unit),
         digits.with_interval(found.value.mean, found.value.half_width, Digits::number),
         found.seeds,
         found.frames,
@@ -29,8 +29,7 @@ pub fn text(found: &Sensitivity) -> String {
          interval\n{}\n",
         super::OVER_SEEDS
     );
-    let down = format!("Down: change{unit}");
-    let up = format!("Up: change{unit}");
+    let [down, up] = ["Down: change", "Up: change"].map(|title| with_unit(title, found.measure.unit));
     let mut columns = Table::new(["Parameter", "value", "unit", "down", &down, "up", &up, "per unit"]);
     for row in found.rows.iter().filter(|row| row.matters) {
         let [less, more] = [&row.less, &row.more].map(|turned| turn(turned.as_ref(), digits));
@@ -75,10 +74,7 @@ impl Digits {
     }
 
     fn signed(self, value: f64) -> String {
-        if !self.small_share {
-            return signed(value);
-        }
-        if value >= 5e-7 { format!("+{}", self.number(value)) } else { self.number(value) }
+        format::signed(value, self.number(value))
     }
 
     fn with_interval(self, mean: Option<f64>, half_width: Option<f64>, number: fn(Self, f64) -> String) -> String {

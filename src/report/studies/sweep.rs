@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, letter, named, of_difference, of_mean, plain, table, value_text};
+use super::{cell, letter, named, of_difference, of_mean, plain, table, value_text, with_unit};
 use crate::report::columns::Table;
 use crate::study::PLATEAU_MS;
 use crate::study::luck::Verdict;
@@ -116,10 +116,6 @@ fn findings(sweep: &Sweep, side: &Side) -> Vec<String> {
         lines.push(format!("no closed form for the best count: {why}"));
     }
     lines
-}
-
-fn with_unit(label: &str, unit: &str) -> String {
-    if unit.is_empty() { label.to_owned() } else { format!("{label} [{unit}]") }
 }
 
 /// A row for every value and scenario: `value, scenario, name, steady_seeds`, in a sweep over slice counts `alone_ms`, and

@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, named, of_difference, of_mean, plain, table};
+use super::{cell, named, of_difference, of_mean, plain, table, with_unit};
 use crate::report::columns::Table;
 use crate::study::what_if::WhatIf;
 
@@ -27,8 +27,7 @@ pub fn text(found: &WhatIf) -> String {
     let mut titles: Vec<String> = ["Link", "jitter [ms]"].map(str::to_owned).into();
     for &number in &shown {
         let column = &found.measures[number];
-        let unit = if column.unit.is_empty() { String::new() } else { format!(" [{}]", column.unit) };
-        titles.extend([format!("{}{unit}", column.label), "change".to_owned(), String::new()]);
+        titles.extend([with_unit(column.label, column.unit), "change".to_owned(), String::new()]);
     }
     titles.push("within budget".to_owned());
     let mut columns = Table::new(titles.iter().map(String::as_str));

@@ -3,7 +3,7 @@
 use crate::calibrate::{Difference, Differences, Role};
 use crate::report::calibration::unit_of;
 use crate::report::figures::table::{Table, cells};
-use crate::report::format::number;
+use crate::report::format::{NOTHING, number, signed};
 
 /// Quantiles of every role, in its unit.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,11 +56,8 @@ pub fn standing(row: &Difference) -> Standing {
 
 /// A difference in per cent with its sign, and its interval.
 pub fn in_per_cent(row: &Difference) -> [String; 2] {
-    let told = |share: f64| {
-        let text = number(share * 100.0, 1);
-        if share > 0.0 && !text.starts_with('0') { format!("+{text}") } else { text }
-    };
-    let relative = row.relative.map_or_else(|| "–".to_owned(), |relative| format!("{} %", told(relative)));
+    let told = |share: f64| signed(share, number(share * 100.0, 1));
+    let relative = row.relative.map_or_else(|| NOTHING.to_owned(), |relative| format!("{} %", told(relative)));
     let interval = row.relative_ci95.map_or_else(String::new, |[low, high]| format!("{} to {}", told(low), told(high)));
     [relative, interval]
 }

@@ -1,6 +1,6 @@
 //! What a tenth of every parameter does to a measure.
 
-use crate::report::figures::table::{Table, cells};
+use crate::report::figures::table::{Cell, Table, cells};
 use crate::report::format::number;
 use crate::scenario::parameters;
 use crate::study::sensitivity::{Row, Sensitivity, Turn};
@@ -27,7 +27,6 @@ const COLUMNS: [&str; 15] = [
 
 /// A row a parameter, those that matter most first.
 pub fn table(found: &Sensitivity) -> Table {
-    use crate::report::figures::table::Cell;
     let mut table = Table::new("Sensitivity", &COLUMNS);
     for row in &found.rows {
         let change = |turn: &Option<Turn>| turn.as_ref().and_then(|turn| turn.change.mean);
@@ -70,7 +69,8 @@ pub fn in_words(row: &Row, unit: &str) -> String {
     let turn = |name: &str, turn: &Option<Turn>| {
         turn.as_ref().map_or_else(String::new, |turn| {
             let (value, change) = (value(turn.value), of_difference(&turn.change));
-            format!("; {name} {value}: {change} {unit} ({})", turn.change.verdict.words())
+            let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+            format!("; {name} {value}: {change}{unit} ({})", turn.change.verdict.words())
         })
     };
     format!(
