@@ -20,10 +20,12 @@ pub(in crate::app) use sweep::sweep;
 pub(in crate::app) use what_if::what_if;
 
 use eframe::egui::text::LayoutJob;
-use eframe::egui::{Color32, FontId, Painter, Pos2, Ui, pos2};
+use eframe::egui::{Color32, FontId, Painter, Pos2, Rect, Ui, pos2};
 
+use super::chart::Scale;
 use super::ink;
 use crate::app::theme::{self, Palette};
+use crate::report::figures::axis::ends_within;
 
 /// What the studies remember between frames.
 #[derive(Debug, Clone, Default)]
@@ -38,6 +40,15 @@ fn fitted(painter: &Painter, at: Pos2, text: &str, width: f32, font: FontId, col
     (job.wrap.max_width, job.wrap.max_rows, job.wrap.break_anywhere) = (width.max(1.0), 1, true);
     let galley = painter.layout_job(job);
     painter.galley(at - eframe::egui::vec2(0.0, galley.size().y / 2.0), galley, color);
+}
+
+/// The scale of a measure, upward; where a few values are far above the rest, they leave the plot at its top.
+fn upward(values: Vec<f64>, plot: Rect) -> Scale {
+    let Some([low, high]) = ends_within(values, 0.75, 4.0) else {
+        return Scale::linear(0.0, 1.0, plot.bottom(), plot.top());
+    };
+    let span = (high - low).max(0.02 * high.abs()).max(1e-6);
+    Scale::linear(low - 0.08 * span, low + 1.1 * span, plot.bottom(), plot.top())
 }
 
 /// What stands where nothing was found yet.

@@ -37,9 +37,28 @@ pub fn decades(low: f64, high: f64) -> Vec<f64> {
     (first..=last).map(|power| 10f64.powi(power)).collect()
 }
 
+/// Least and greatest of the values for an axis. Where a few are far above the rest, as beyond a cliff, the greatest is only
+/// `times` as far above the least as the quantile at `share`, so that the others are told apart.
+pub fn ends_within(mut values: Vec<f64>, share: f64, times: f64) -> Option<[f64; 2]> {
+    let low = values.iter().copied().min_by(f64::total_cmp)?;
+    let most = values.iter().copied().max_by(f64::total_cmp)?;
+    let at = ((values.len() as f64 * share) as usize).min(values.len() - 1);
+    let usual = *values.select_nth_unstable_by(at, f64::total_cmp).1;
+    let near = low + times * (usual - low);
+    Some([low, if near > low { most.min(near) } else { most }])
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_cliff_leaves_the_axis() {
+        let with = |last: f64| ends_within(vec![3.0, 1.0, last, 2.0, 4.0], 0.5, 2.5);
+        assert_eq!([5.0, 900.0].map(with), [Some([1.0, 5.0]), Some([1.0, 6.0])]);
+        assert_eq!(ends_within(vec![2.0, 2.0, 9.0], 0.5, 2.5), Some([2.0, 9.0]), "most are alike");
+        assert_eq!(ends_within(Vec::new(), 0.5, 2.5), None);
+    }
 
     #[test]
     fn ticks_are_round_and_few() {

@@ -59,6 +59,11 @@ pub fn verdict(difference: &Difference) -> String {
     }
 }
 
+/// A number as text with its unit: `31.42 ms`.
+pub fn in_unit(text: String, unit: &str) -> String {
+    if unit.is_empty() { text } else { format!("{text} {unit}") }
+}
+
 /// A measure or a parameter with its unit: `Slices: Count`, `Link: Rate, Mbps`.
 pub fn with_unit(label: &str, unit: &str) -> String {
     if unit.is_empty() { label.to_owned() } else { format!("{label}, {unit}") }

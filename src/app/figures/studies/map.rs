@@ -45,7 +45,7 @@ pub(in crate::app) fn map(ui: &mut Ui, grid: &Grid, candidate: &Scenario) -> Opt
         let range = grid.range();
         cells(painter, plot, grid, range, palette);
         axes(painter, plot, grid, palette);
-        colours(painter, plot, range, grid.beyond(), palette);
+        colours(painter, plot, range, grid, palette);
         legend(painter, plot, grid, palette);
         marks(painter, plot, grid, candidate, palette);
         if let Some(whole) = &grid.whole {
@@ -177,8 +177,9 @@ fn short(value: f64) -> String {
 }
 
 /// The scale of colours at the right.
-fn colours(painter: &Painter, plot: Rect, range: Option<[f64; 2]>, beyond: bool, palette: &Palette) {
+fn colours(painter: &Painter, plot: Rect, range: Option<[f64; 2]>, grid: &Grid, palette: &Palette) {
     let Some([low, high]) = range else { return };
+    let beyond = grid.reaches_beyond(high);
     let bar =
         Rect::from_min_max(pos2(plot.right() + 14.0, plot.top()), pos2(plot.right() + 14.0 + SCALE, plot.bottom()));
     let mut plate = Plate::new(painter);

@@ -6,6 +6,7 @@ use eframe::egui::{
 };
 
 use super::ink::Mark;
+use super::upward;
 use crate::app::figures::chart::{self, Scale};
 use crate::app::figures::title::is_on_paper;
 use crate::app::theme::{self, Palette};
@@ -87,16 +88,7 @@ fn scales(trail: &Trail, plot: Rect) -> (Scale, Scale) {
     let (low, high) = if low < high { (low, high) } else { (0.0, 1.0) };
     let margin = 0.03 * (high - low);
     let x = Scale::linear(low - margin, high + margin, plot.left(), plot.right());
-    let mut goals: Vec<f64> = trail.trials.iter().filter_map(|trial| trial.goal).collect();
-    goals.sort_by(f64::total_cmp);
-    let (Some(&low), Some(&most)) = (goals.first(), goals.last()) else {
-        return (x, Scale::linear(0.0, 1.0, plot.bottom(), plot.top()));
-    };
-    // A few that are far above the rest leave the plot at its top.
-    let near = goals[goals.len() * 3 / 4] + 3.0 * (goals[goals.len() * 3 / 4] - low);
-    let high = if near > low { most.min(near) } else { most };
-    let span = (high - low).max(0.02 * high.abs()).max(1e-6);
-    (x, Scale::linear(low - 0.1 * span, low + 1.1 * span, plot.bottom(), plot.top()))
+    (x, upward(trail.trials.iter().filter_map(|trial| trial.goal).collect(), plot))
 }
 
 fn marks(painter: &Painter, trail: &Trail, place: impl Fn(usize) -> Option<Pos2>, palette: &Palette) {

@@ -7,6 +7,7 @@ use eframe::egui::{
 };
 
 use super::ink::{self, Mark};
+use super::upward;
 use crate::app::figures::chart::{self, Scale};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
@@ -111,19 +112,9 @@ fn x_scale(data: &Chart, across: &[f64], plot: Rect) -> Scale {
     }
 }
 
-/// From the least value to the greatest; where a few are far above the rest, they leave the plot at its top.
 fn y_scale(data: &Chart, plot: Rect) -> Scale {
     let means = (0..data.values.len()).flat_map(|value| (0..data.designs).map(move |design| (value, design)));
-    let mut values: Vec<f64> = means.filter_map(|(value, design)| data.mean(value, design).mean).collect();
-    values.sort_by(f64::total_cmp);
-    let (Some(&low), Some(&most)) = (values.first(), values.last()) else {
-        return Scale::linear(0.0, 1.0, plot.bottom(), plot.top());
-    };
-    let usual = values[values.len() * 3 / 4];
-    let near = usual + 3.0 * (usual - low);
-    let high = if near > low { most.min(near) } else { most };
-    let span = (high - low).max(0.02 * high.abs()).max(1e-6);
-    Scale::linear(low - 0.08 * span, low + 1.1 * span, plot.bottom(), plot.top())
+    upward(means.filter_map(|(value, design)| data.mean(value, design).mean).collect(), plot)
 }
 
 fn axes(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), data: &Chart, palette: &Palette) {
@@ -313,7 +304,7 @@ fn hover(response: &Response, x: &Scale, data: &Chart, across: &[f64]) {
     let Some(number) = response.hover_pos().and_then(|at| nearest(x, across, at.x)) else { return };
     let mut text = format!("{} {}", data.parameter.full_label(), data.parameter.format(&data.values[number]));
     for (design, name) in ["candidate", "baseline"].into_iter().enumerate().take(data.designs) {
-        let Some(at) = &data.points[number][design] else { continue };
+        let Some(at) = data.points[number].get(design).and_then(Option::as_ref) else { continue };
         let _ = write!(text, "\n\n{name}");
         if at.steady == Some(false) {
             text.push_str(", not steady at some seed");

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::measure::Server;
+use crate::report::figures::axis::ends_within;
 use crate::report::figures::table::{Cell as Written, Table, cells};
 use crate::report::format::share;
 use crate::scenario::Scenario;
@@ -10,7 +11,7 @@ use crate::scenario::parameters::{Parameter, Value};
 use crate::study::map::{Cell, Found, Map, Question};
 use crate::study::sweep::Column;
 
-use super::{plain, signed, with_unit};
+use super::{in_unit, plain, signed, with_unit};
 
 /// A map.
 #[derive(Debug, Clone)]
@@ -87,12 +88,7 @@ impl Grid {
 
     /// Least and greatest value for the colours; where a few are far above the rest, the greatest is below them.
     pub fn range(&self) -> Option<[f64; 2]> {
-        let mut values: Vec<f64> = self.cells.iter().flatten().filter_map(|cell| cell.value).collect();
-        values.sort_by(f64::total_cmp);
-        let (low, most) = (*values.first()?, *values.last()?);
-        // Twice as far as the middle one: a cliff would leave all before it in one colour.
-        let near = low + 2.5 * (values[values.len() / 2] - low);
-        Some([low, if near > low { most.min(near) } else { most }])
+        ends_within(self.cells.iter().flatten().filter_map(|cell| cell.value).collect(), 0.5, 2.5)
     }
 
     /// The cell that a scenario has now, if it is one of these.
@@ -104,9 +100,8 @@ impl Grid {
         Some([place(0)?, place(1)?])
     }
 
-    /// Whether some values lie beyond the colours.
-    pub fn beyond(&self) -> bool {
-        let high = self.range().map_or(f64::INFINITY, |range| range[1]);
+    /// Whether some values lie beyond the greatest of the colours.
+    pub fn reaches_beyond(&self, high: f64) -> bool {
         self.cells.iter().flatten().any(|cell| cell.value.is_some_and(|value| value > high))
     }
 
@@ -141,8 +136,8 @@ impl Grid {
         let map = self.whole.as_ref()?;
         let best = map.best?;
         let value = map.cell(best[0], best[1]).value?;
-        let unit = self.measure.unit;
-        Some(format!("best {} {unit} at {}", plain(value), self.values_in_words(best)).replace("  ", " "))
+        let value = in_unit(plain(value), self.measure.unit);
+        Some(format!("best {value} at {}", self.values_in_words(best)))
     }
 
     /// What is known of a place.

@@ -2,14 +2,14 @@
 
 use std::fmt::Write as _;
 
-use crate::measure::Sense;
+use crate::measure::{Better, Sense};
 use crate::report::figures::table::{Cell, Table, cells};
 use crate::report::format::count;
 use crate::scenario::parameters::{self, Value};
 use crate::study::search::{Held, Question, Search, Trial};
 use crate::study::sweep::Column;
 
-use super::{of_difference, plain, with_unit};
+use super::{in_unit, of_difference, plain, with_unit};
 
 /// A search.
 #[derive(Debug, Clone)]
@@ -52,7 +52,7 @@ impl Trail {
             return Some(whole.best);
         }
         let better = |a: f64, b: f64| match self.goal.better {
-            crate::measure::Better::More => a > b,
+            Better::More => a > b,
             _ => a < b,
         };
         let met = self.trials.iter().enumerate().filter(|(_, trial)| trial.met);
@@ -95,22 +95,15 @@ impl Trail {
     /// The goal at a trial with its unit.
     pub fn goal_of(&self, trial: usize) -> String {
         let value = self.trials.get(trial).and_then(|trial| trial.goal);
-        let text = value.map_or_else(|| "not measured".to_owned(), plain);
-        format!("{text} {}", self.goal.unit).trim_end().to_owned()
+        value.map_or_else(|| "not measured".to_owned(), |value| in_unit(plain(value), self.goal.unit))
     }
 
     /// How the best fared under luck that the search had not seen.
     pub fn confirmed_in_words(&self) -> Option<String> {
         let one = self.whole.as_ref()?.confirmed.as_ref()?;
-        let (change, words) = (of_difference(&one.difference), one.difference.verdict.words());
-        let unit = self.goal.unit;
-        let (seeds, good) = (one.seeds, one.within_budget_seeds);
-        Some(
-            format!(
-                "Under {seeds} other seeds {change} {unit} against the start: {words}; within budget at {good} of them."
-            )
-            .replace("  ", " "),
-        )
+        let change = in_unit(of_difference(&one.difference), self.goal.unit);
+        let (words, seeds, good) = (one.difference.verdict.words(), one.seeds, one.within_budget_seeds);
+        Some(format!("Under {seeds} other seeds {change} against the start: {words}; within budget at {good} of them."))
     }
 
     /// A trial in words.

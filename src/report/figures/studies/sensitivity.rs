@@ -5,7 +5,7 @@ use crate::report::format::number;
 use crate::scenario::parameters;
 use crate::study::sensitivity::{Row, Sensitivity, Turn};
 
-use super::{of_difference, of_mean, plain, with_unit};
+use super::{in_unit, of_difference, of_mean, plain, with_unit};
 
 const COLUMNS: [&str; 15] = [
     "parameter",
@@ -68,9 +68,8 @@ pub fn told(found: &Sensitivity) -> String {
 pub fn in_words(row: &Row, unit: &str) -> String {
     let turn = |name: &str, turn: &Option<Turn>| {
         turn.as_ref().map_or_else(String::new, |turn| {
-            let (value, change) = (value(turn.value), of_difference(&turn.change));
-            let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
-            format!("; {name} {value}: {change}{unit} ({})", turn.change.verdict.words())
+            let (value, change) = (value(turn.value), in_unit(of_difference(&turn.change), unit));
+            format!("; {name} {value}: {change} ({})", turn.change.verdict.words())
         })
     };
     format!(
