@@ -3,30 +3,32 @@
 use std::io::{self, Write};
 
 use super::rows::Rows;
-use crate::scenario::parameters::Difference;
+use crate::scenario::parameters::{self, Difference, Stage};
 
 /// Characters of a value in the text; longer ones, such as notes, are cut. The CSV holds them whole.
 const MOST_CHARACTERS: usize = 40;
-
-/// Parameters that tell of a scenario and change nothing.
-const ABOUT: [&str; 2] = ["name", "notes"];
 
 /// A table aligned for a monospaced face, under the names of both scenarios and the number of differences; name and notes,
 /// which do not count, in one of their own below.
 pub fn text(names: [&str; 2], differences: &[Difference]) -> String {
     // Name and notes are listed too, but change nothing.
-    let count = differences.iter().filter(|one| !ABOUT.contains(&one.path)).count();
+    let count = differences.iter().filter(|one| matters(one)).count();
     let count = match count {
         0 => "No parameter differs".to_owned(),
         1 => "1 parameter differs".to_owned(),
         count => format!("{count} parameters differ"),
     };
     let head = format!("A: {}\nB: {}\n{count}\n", names[0], names[1]);
-    let (about, parameters): (Vec<_>, Vec<_>) = differences.iter().partition(|one| ABOUT.contains(&one.path));
+    let (parameters, about): (Vec<_>, Vec<_>) = differences.iter().partition(|one| matters(one));
     let parts = [("", parameters), ("Beside them differ what they are called or what is noted:\n", about)];
     let tables =
         parts.iter().filter(|(_, rows)| !rows.is_empty()).map(|(title, rows)| format!("\n{title}{}", table(rows)));
     head + &tables.collect::<String>()
+}
+
+/// Whether a difference changes anything: names and notes only tell of a scenario.
+pub fn matters(difference: &Difference) -> bool {
+    parameters::find(difference.path).is_none_or(|parameter| parameter.stage != Stage::About)
 }
 
 /// The rows aligned below their heads.
@@ -64,7 +66,6 @@ fn cut(value: &str) -> String {
 mod tests {
     use super::*;
     use crate::scenario::Scenario;
-    use crate::scenario::parameters;
 
     fn pair() -> [Scenario; 2] {
         let mut b = Scenario::default();

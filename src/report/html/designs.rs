@@ -5,9 +5,11 @@ use maud::{Markup, html};
 use super::numbers::design;
 use super::{Page, table};
 use crate::measure::measures;
+use crate::report::differences;
 use crate::report::figures::Side;
 use crate::report::format::NOTHING;
-use crate::scenario::{parameters, to_ron};
+use crate::scenario::parameters::{self, Stage};
+use crate::scenario::to_ron;
 
 impl Page<'_> {
     /// The parameters that differ, with both values.
@@ -15,7 +17,7 @@ impl Page<'_> {
         let [baseline, candidate] = self.answers.map(|answer| &answer.scenario);
         let mut differing = parameters::differences(baseline, candidate);
         // Name and notes stand elsewhere and change nothing.
-        differing.retain(|one| !["name", "notes"].contains(&one.path));
+        differing.retain(differences::matters);
         let rows = html! {
             thead { tr {
                 th scope="col" { "Parameter" } th scope="col" { "Path" }
@@ -53,7 +55,7 @@ impl Page<'_> {
     /// Every parameter with both values.
     fn parameters(&self) -> Markup {
         let scenarios = self.answers.map(|answer| &answer.scenario);
-        let told = parameters::all().iter().filter(|parameter| !["name", "notes"].contains(&&*parameter.path));
+        let told = parameters::all().iter().filter(|parameter| parameter.stage != Stage::About);
         html! {
             thead { tr {
                 th scope="col" { "Parameter" } th scope="col" { "Path" }

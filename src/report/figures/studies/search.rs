@@ -182,13 +182,8 @@ fn short(parameter: &parameters::Parameter, value: &Value) -> String {
 /// A limit and how it is held: `Pose to photon 39.2 ms, at most 38 ms`.
 pub fn held_in_words(held: &Held) -> String {
     let sense = if held.sense == Sense::AtMost { "at most" } else { "at least" };
-    let value = held.value.map_or_else(|| "not measured".to_owned(), plain);
-    let (label, limit, unit) = (&held.label, held.limit, held.unit);
-    format!("{label} {value} {unit}, {sense} {limit} {unit}")
-        .replace(" ,", ",")
-        .replace("  ", " ")
-        .trim_end()
-        .to_owned()
+    let value = held.value.map_or_else(|| "not measured".to_owned(), |value| in_unit(plain(value), held.unit));
+    format!("{} {value}, {sense} {}", held.label, in_unit(held.limit.to_string(), held.unit))
 }
 
 fn missed(held: &[Held]) -> String {
