@@ -174,6 +174,7 @@ impl App {
             Step::Talk(in_hand, mark) => self.take_talk(*in_hand, mark),
             Step::Close => {
                 self.leaving = true;
+                self.outbox.finish();
                 self.finish_session();
                 ctx.send_viewport_cmd(ViewportCommand::Close);
             }

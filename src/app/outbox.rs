@@ -101,6 +101,17 @@ impl Outbox {
         Ok(())
     }
 
+    /// Ends what is on its way before the program does, so that nothing half made stays behind: a walk is given up, all else
+    /// is written.
+    pub(super) fn finish(&mut self) {
+        self.stop();
+        for coming in self.coming.drain(..) {
+            if let Ok(Made::Failed(why)) = coming.recv() {
+                log::warn!("{why}");
+            }
+        }
+    }
+
     /// What has been made since the last call.
     fn made(&mut self) -> Vec<Made> {
         let mut made = Vec::new();

@@ -133,6 +133,26 @@ fn walk_that_is_being_written_is_told_of_and_can_be_given_up() {
 }
 
 #[test]
+fn closing_leaves_nothing_half_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut window = large();
+    let ctx = window.ctx.clone();
+    let (table, walk) = (folder.path().join("mine.csv"), folder.path().join("walk.png"));
+    let purpose = command::Purpose::Figure(gallery::Figure::Outcomes, figures::Take::TypePath);
+    window.state_mut().take_out(gallery::Figure::Outcomes, figures::Take::TypePath, &ctx);
+    window.state_mut().run(command::Command::Typed(purpose, table.clone()), &ctx);
+    window.state_mut().run(command::Command::SaveWalk(true), &ctx);
+    window.state_mut().run(command::Command::Typed(command::Purpose::Walk, walk), &ctx);
+    assert!(window.state().outbox.shoots());
+    // Nothing else is to be asked about.
+    window.state_mut().state.pair = pair::Pair::default();
+    super::guarding::close(&mut window);
+    assert!(window.state().leaving);
+    let left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().path()).collect();
+    assert_eq!(left, [table], "the table is whole, the walk is given up");
+}
+
+#[test]
 fn what_cannot_be_written_is_said_in_words() {
     let folder = tempfile::tempdir().unwrap();
     let mut window = large();
