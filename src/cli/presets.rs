@@ -6,6 +6,7 @@ use anyhow::bail;
 
 use super::arguments::Presets;
 use super::{Outcome, output, scenarios};
+use crate::report::words::wrapped;
 use crate::scenario::presets::own::{self, Own};
 use crate::scenario::presets::{self, Preset};
 
@@ -48,23 +49,8 @@ fn own_paragraph(preset: &Own) -> String {
 
 fn paragraph(mark: &str, slug: &str, name: &str, notes: &str) -> String {
     let head = format!("{mark:>3}  {slug}\n     {name}\n");
-    let notes = wrapped(notes, NOTES_COLUMNS).into_iter().map(|line| format!("     {line}\n"));
+    let notes = wrapped(notes, NOTES_COLUMNS, "").into_iter().map(|line| format!("     {line}\n"));
     std::iter::once(head).chain(notes).collect()
-}
-
-/// Text broken between words into lines of at most so many characters.
-fn wrapped(text: &str, columns: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= columns => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
 }
 
 fn write(text: &str, file: &Path) -> anyhow::Result<Outcome> {

@@ -6,6 +6,7 @@ use super::columns::{DASH, Maybe, Number, Table};
 use super::figures::verdict::repeated_pct;
 use super::format;
 use super::warnings::Warning;
+use super::words::wrapped;
 use crate::engine::{Fate, RefreshKind};
 use crate::measure::{BudgetLine, Distribution, Piece, Sense, Server, Summary};
 use crate::scenario::{Lead, Pacing, Scenario};
@@ -65,7 +66,7 @@ impl Page<'_> {
         writeln!(to)?;
         writeln!(to, "{}", verdict(summary))?;
         for warning in *warnings {
-            writeln!(to, "\n{}", wrapped(&format!("! {warning}"), "  "))?;
+            writeln!(to, "\n{}", wrapped(&format!("! {warning}"), LINE, "  ").join("\n"))?;
         }
         writeln!(to)
     }
@@ -94,7 +95,7 @@ impl Page<'_> {
                 "95 % of p99: within this run{lead}; `compare` holds other seeds against each other. {}",
                 format::NARROW_MEANS
             );
-            writeln!(self.to, "{}", wrapped(&told, "  "))?;
+            writeln!(self.to, "{}", wrapped(&told, LINE, "  ").join("\n"))?;
         }
         writeln!(self.to)
     }
@@ -202,24 +203,6 @@ fn verdict(summary: &Summary) -> String {
     )
 }
 
-/// A text broken between words into lines that a terminal holds; the second line and those after it are indented.
-fn wrapped(text: &str, indent: &str) -> String {
-    let mut lines: Vec<String> = vec![String::new()];
-    for word in text.split(' ') {
-        let length = |text: &str| text.chars().count();
-        match lines.last_mut() {
-            Some(line) if line.is_empty() || length(line) + 1 + length(word) <= LINE => {
-                if !line.is_empty() {
-                    line.push(' ');
-                }
-                line.push_str(word);
-            }
-            _ => lines.push(format!("{indent}{word}")),
-        }
-    }
-    lines.join("\n")
-}
-
 /// What the line of missed refreshes alone would hide.
 fn beside_missed(summary: &Summary) -> String {
     let repeated = Maybe(repeated_pct(summary), 2);
@@ -294,7 +277,7 @@ mod tests {
     #[test]
     fn running_text_breaks_between_words() {
         let text = format!("! {}", "word ".repeat(50).trim_end());
-        let lines: Vec<String> = wrapped(&text, "  ").lines().map(str::to_owned).collect();
+        let lines = wrapped(&text, LINE, "  ");
         assert!(lines.iter().all(|line| line.len() <= LINE) && lines.len() == 3, "{lines:?}");
         assert!(lines[1..].iter().all(|line| line.starts_with("  word")));
         assert_eq!(lines.join(" ").split_whitespace().count(), 51);

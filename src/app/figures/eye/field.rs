@@ -1,6 +1,8 @@
 //! The fields, each with a profile of its density along the horizontal below.
 
-use eframe::egui::{Align2, Mesh, Painter, Pos2, Rangef, Rect, Response, Shape, Stroke, StrokeKind, Ui, pos2, vec2};
+use eframe::egui::{
+    Align2, Mesh, Painter, Pos2, Rangef, Rect, Response, Shape, Stroke, StrokeKind, Ui, Vec2, pos2, vec2,
+};
 
 use crate::app::figures::ink::{self, Mark};
 use crate::app::theme::{self, Palette};
@@ -40,14 +42,11 @@ pub(super) fn paint(ui: &Ui, rect: Rect, eyes: &Eyes, names: &[String; 2], respo
         ui.painter().text(at, Align2::LEFT_BOTTOM, FORMULA, theme::small(), palette.soft);
     }
     let height = rect.height() - LINE - below - 8.0;
-    let most = |axis: usize| eyes.sides.iter().map(|eye| eye.fov_deg[axis]).fold(1.0, f64::max);
-    let per_deg = (f64::from(width) / most(0)).min(f64::from(height) / most(1)).max(0.1);
-    let densest = eyes.sides.iter().map(Eye::densest).fold(0.0, f64::max);
+    let Common { per_deg, row, densest } = Common::of(eyes, vec2(width, height));
     for side in Side::BOTH {
         let eye = &eyes.sides[side.index()];
         let left = rect.left() + side.index() as f32 * (width + BETWEEN);
         let size = vec2((eye.fov_deg[0] * per_deg) as f32, (eye.fov_deg[1] * per_deg) as f32);
-        let row = (most(1) * per_deg) as f32;
         let top = rect.top() + LINE + 2.0 + (row - size.y) / 2.0;
         let field = Field { side, eye, rect: Rect::from_min_size(pos2(left, top), size), palette };
         let painter = ui.painter();
@@ -72,9 +71,7 @@ pub(super) fn paint_large(ui: &Ui, rect: Rect, eyes: &Eyes, names: &[String; 2],
     let width = (rect.width() - BETWEEN) / 2.0;
     let [head, line] = LARGE;
     let height = rect.height() - head - line - super::limits::LEVELS - 12.0;
-    let most = |axis: usize| eyes.sides.iter().map(|eye| eye.fov_deg[axis]).fold(1.0, f64::max);
-    let per_deg = (f64::from(width) / most(0)).min(f64::from(height) / most(1)).max(0.1);
-    let densest = eyes.sides.iter().map(Eye::densest).fold(0.0, f64::max);
+    let Common { per_deg, row, densest } = Common::of(eyes, vec2(width, height));
     for side in Side::BOTH {
         let eye = &eyes.sides[side.index()];
         let left = rect.left() + side.index() as f32 * (width + BETWEEN);
@@ -91,10 +88,30 @@ pub(super) fn paint_large(ui: &Ui, rect: Rect, eyes: &Eyes, names: &[String; 2],
         field.lines(painter);
         field.densities(painter);
         let [wide, high] = eye.fov_deg.map(|deg| number(deg, 0));
-        let below = pos2(left, rect.top() + head + (most(1) * per_deg) as f32 + 4.0 + line / 2.0);
+        let below = pos2(left, rect.top() + head + row + 4.0 + line / 2.0);
         let text = format!("{wide}° x {high}°, {} x {} px coded", eye.coded_px.0, eye.coded_px.1);
         painter.text(below, Align2::LEFT_CENTER, text, theme::text(), palette.ink);
         field.hover(ui, names, response);
+    }
+}
+
+/// What both fields share, so that they can be compared.
+struct Common {
+    /// Points per degree.
+    per_deg: f64,
+    /// Height of the higher one \[pt\].
+    row: f32,
+    /// Most coded pixels of a square degree.
+    densest: f64,
+}
+
+impl Common {
+    /// Fields as large as each can be in so much room.
+    fn of(eyes: &Eyes, room: Vec2) -> Self {
+        let [wide, high] = [0, 1].map(|axis| eyes.sides.iter().map(|eye| eye.fov_deg[axis]).fold(1.0, f64::max));
+        let per_deg = (f64::from(room.x) / wide).min(f64::from(room.y) / high).max(0.1);
+        let densest = eyes.sides.iter().map(Eye::densest).fold(0.0, f64::max);
+        Self { per_deg, row: (high * per_deg) as f32, densest }
     }
 }
 
