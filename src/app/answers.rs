@@ -75,6 +75,18 @@ pub(super) enum Freshness {
     Refused,
 }
 
+impl Freshness {
+    /// What is said beside a picture that is not the answer to the scenarios as they are.
+    pub(super) const fn doubt(self) -> Option<&'static str> {
+        match self {
+            Self::Current => None,
+            Self::Short => Some("preview"),
+            Self::Stale => Some("computing"),
+            Self::Refused => Some("not computed"),
+        }
+    }
+}
+
 impl Answers {
     /// Takes in what the worker has sent. Returns the answers that are no longer shown.
     pub(super) fn take(&mut self, reply: Reply<Bench>) -> Option<Shown> {

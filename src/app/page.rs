@@ -73,7 +73,9 @@ impl App {
     /// How true the figures are, in words.
     fn freshness(&self, ui: &mut Ui) {
         let palette = Palette::current(ui);
-        let (text, color) = match self.answers.freshness() {
+        let freshness = self.answers.freshness();
+        let doubt = freshness.doubt().unwrap_or_default();
+        let (text, color) = match freshness {
             Freshness::Current => {
                 let run = &self.state.pair.candidate.scenario.run;
                 let progress = self.answers.curve_progress();
@@ -82,13 +84,13 @@ impl App {
                 (format!("{frames} frames, seed {}{}", run.seed, curve.unwrap_or_default()), palette.soft)
             }
             Freshness::Short => {
-                (format!("preview: first {} frames", format::count(u64::from(SHORT_FRAMES))), palette.soft)
+                (format!("{doubt}: first {} frames", format::count(u64::from(SHORT_FRAMES))), palette.soft)
             }
-            Freshness::Stale => ("computing".to_owned(), palette.soft),
-            Freshness::Refused => ("not computed".to_owned(), palette.bad),
+            Freshness::Stale => (doubt.to_owned(), palette.soft),
+            Freshness::Refused => (doubt.to_owned(), palette.bad),
         };
         let label = ui.label(RichText::new(text).color(color));
-        if self.answers.freshness() == Freshness::Short {
+        if freshness == Freshness::Short {
             label.on_hover_text(
                 "All figures are of the first frames, until the whole run is computed. Differences between the designs keep, \
                  since both meet the same luck; times may shift by a millisecond or so, since content changes slowly.",

@@ -24,14 +24,8 @@ pub(super) fn show(ui: &mut Ui, told: &Told<'_>) {
     let palette = Palette::current(ui);
     ui.horizontal(|ui| {
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            let doubt = match told.freshness {
-                Freshness::Current => None,
-                Freshness::Short => Some("preview"),
-                Freshness::Stale => Some("computing"),
-                Freshness::Refused => Some("not computed"),
-            };
             ui.label(RichText::new(told.gain).font(theme::title_face(theme::LARGE)).strong().color(palette.ink));
-            for doubt in told.of.into_iter().chain(doubt) {
+            for doubt in told.of.into_iter().chain(told.freshness.doubt()) {
                 ui.label(RichText::new(doubt).font(theme::text()).color(palette.soft));
             }
             let (number, count) = told.place;

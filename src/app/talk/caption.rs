@@ -3,7 +3,6 @@
 use eframe::egui::{Align, Frame, Label, Layout, Panel, RichText, Ui};
 
 use crate::app::App;
-use crate::app::answers::Freshness;
 use crate::app::figures::heading;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
@@ -46,11 +45,8 @@ impl App {
                     ui.label(RichText::new(text).font(theme::text()).color(palette.soft));
                 };
                 said(ui, format!("{} of {all}", at + 1));
-                match self.answers.freshness() {
-                    Freshness::Current => {}
-                    Freshness::Short => said(ui, "preview".to_owned()),
-                    Freshness::Stale => said(ui, "computing".to_owned()),
-                    Freshness::Refused => said(ui, "not computed".to_owned()),
+                if let Some(doubt) = self.answers.freshness().doubt() {
+                    said(ui, doubt.to_owned());
                 }
                 let names = Side::BOTH.map(|side| self.state.pair.of(side).title());
                 // The curve is the candidate's alone.
