@@ -191,7 +191,7 @@ impl Exhibit {
     pub fn table(&self) -> Table {
         let frame = self.views.lanes.frame(&self.drawn.lanes);
         let answers = self.answers.each_ref().map(AsRef::as_ref);
-        (self.figure.entry().table)(&Data {
+        self.figure.entry().table(&Data {
             drawn: &self.drawn,
             answers,
             curve: &self.curve,

@@ -69,9 +69,15 @@ pub(super) struct Entry {
     pub(super) meaning: &'static str,
     /// Room that it needs within its sheet \[pt\].
     pub(super) least: Vec2,
-    show: fn(&mut Hand<'_>, &mut Ui),
-    /// Its data.
-    pub(super) table: fn(&Data<'_>) -> Table,
+    shown: Shown,
+}
+
+/// What is shown in a figure: how it is drawn, and its data.
+enum Shown {
+    /// Both answers.
+    Answers { show: fn(&mut Hand<'_>, &mut Ui), table: fn(&Data<'_>) -> Table },
+    /// A study.
+    Study(Kind),
 }
 
 /// Room that every place of the row has within its sheet \[pt\].
@@ -89,8 +95,7 @@ pub(super) const ALL: [Entry; 19] = [
         slug: "lanes",
         meaning: "One frame's way through the pipeline, slice by slice",
         least: LANES,
-        show: |hand, ui| hand.lanes(ui),
-        table: |data| data.lanes(),
+        shown: Shown::Answers { show: |hand, ui| hand.lanes(ui), table: |data| data.lanes() },
     },
     Entry {
         figure: Figure::Distribution,
@@ -98,10 +103,12 @@ pub(super) const ALL: [Entry; 19] = [
         slug: "distribution",
         meaning: "How latencies and photon ages are spread, with the budget",
         least: PLACE,
-        show: |hand, ui| {
-            hand.views.distribution.show(ui, &hand.drawn.histograms, &hand.drawn.lanes.names);
+        shown: Shown::Answers {
+            show: |hand, ui| {
+                hand.views.distribution.show(ui, &hand.drawn.histograms, &hand.drawn.lanes.names);
+            },
+            table: |data| distribution::table(&data.drawn.histograms),
         },
-        table: |data| distribution::table(&data.drawn.histograms),
     },
     Entry {
         figure: Figure::Outcomes,
@@ -109,8 +116,7 @@ pub(super) const ALL: [Entry; 19] = [
         slug: "outcomes",
         meaning: "What became of every frame and every refresh",
         least: PLACE,
-        show: |hand, ui| hand.outcomes(ui),
-        table: |data| data.drawn.outcomes.table(),
+        shown: Shown::Answers { show: |hand, ui| hand.outcomes(ui), table: |data| data.drawn.outcomes.table() },
     },
     Entry {
         figure: Figure::SliceCurve,
@@ -118,8 +124,10 @@ pub(super) const ALL: [Entry; 19] = [
         slug: "slice-count",
         meaning: "The candidate's latency against its slice count, with a handle to change it",
         least: PLACE,
-        show: |hand, ui| hand.slice_curve(ui),
-        table: |data| data.curve.table(data.answers[1].scenario.slices.count),
+        shown: Shown::Answers {
+            show: |hand, ui| hand.slice_curve(ui),
+            table: |data| data.curve.table(data.answers[1].scenario.slices.count),
+        },
     },
     Entry {
         figure: Figure::Ledger,
@@ -127,8 +135,7 @@ pub(super) const ALL: [Entry; 19] = [
         slug: "exposed-time",
         meaning: "Where the time from pose to photon goes, piece by piece, against what is allowed",
         least: PLACE,
-        show: |hand, ui| hand.ledger(ui),
-        table: |data| data.drawn.ledger.table(),
+        shown: Shown::Answers { show: |hand, ui| hand.ledger(ui), table: |data| data.drawn.ledger.table() },
     },
     Entry {
         figure: Figure::Fronts,
@@ -136,8 +143,10 @@ pub(super) const ALL: [Entry; 19] = [
         slug: "fronts",
         meaning: "How the picture of the frame in the lanes moves through the stages, slice by slice",
         least: PLACE,
-        show: |hand, ui| hand.fronts(ui),
-        table: |data| Fronts::of(data.answers, data.frame).table(),
+        shown: Shown::Answers {
+            show: |hand, ui| hand.fronts(ui),
+            table: |data| Fronts::of(data.answers, data.frame).table(),
+        },
     },
     Entry {
         figure: Figure::LeftOver,
@@ -145,10 +154,12 @@ pub(super) const ALL: [Entry; 19] = [
         slug: "late-correction",
         meaning: "Rotation and parallax that are left over, and the guard band, against the wearer's motion",
         least: PLACE,
-        show: |hand, ui| {
-            hand.views.left_over.show(ui, &hand.drawn.left_over, &hand.drawn.lanes.names);
+        shown: Shown::Answers {
+            show: |hand, ui| {
+                hand.views.left_over.show(ui, &hand.drawn.left_over, &hand.drawn.lanes.names);
+            },
+            table: |data| data.drawn.left_over.table(),
         },
-        table: |data| data.drawn.left_over.table(),
     },
     Entry {
         figure: Figure::Eye,
@@ -156,10 +167,12 @@ pub(super) const ALL: [Entry; 19] = [
         slug: "eyes-field",
         meaning: "The density of the coded picture over one eye's field, and what it asks of the codec",
         least: PLACE,
-        show: |hand, ui| {
-            hand.eye(ui);
+        shown: Shown::Answers {
+            show: |hand, ui| {
+                hand.eye(ui);
+            },
+            table: |data| data.drawn.eyes.table(),
         },
-        table: |data| data.drawn.eyes.table(),
     },
     Entry {
         figure: Figure::Run,
@@ -167,8 +180,7 @@ pub(super) const ALL: [Entry; 19] = [
         name: "The run",
         meaning: "Every frame's latency and every refresh over the whole run; a click brings a frame into the lanes",
         least: PLACE,
-        show: |hand, ui| hand.run(ui),
-        table: |data| data.drawn.strips.table(),
+        shown: Shown::Answers { show: |hand, ui| hand.run(ui), table: |data| data.drawn.strips.table() },
     },
     Entry {
         figure: Figure::Lead,
@@ -176,10 +188,12 @@ pub(super) const ALL: [Entry; 19] = [
         name: "Late share",
         meaning: "How many frames would be late at another lead, and where Newest and OnTarget differ",
         least: PLACE,
-        show: |hand, ui| {
-            figures::late_share(ui, &hand.drawn.late_shares, &hand.drawn.lanes.names);
+        shown: Shown::Answers {
+            show: |hand, ui| {
+                figures::late_share(ui, &hand.drawn.late_shares, &hand.drawn.lanes.names);
+            },
+            table: |data| data.drawn.late_shares.table(),
         },
-        table: |data| data.drawn.late_shares.table(),
     },
     Entry {
         figure: Figure::Loads,
@@ -187,8 +201,7 @@ pub(super) const ALL: [Entry; 19] = [
         name: "Loads and headroom",
         meaning: "What every server is asked to do against what it can, and how much later frames might be ready",
         least: PLACE,
-        show: |hand, ui| hand.loads(ui),
-        table: |data| data.drawn.loads.table(),
+        shown: Shown::Answers { show: |hand, ui| hand.loads(ui), table: |data| data.drawn.loads.table() },
     },
     Entry {
         figure: Figure::Verdict,
@@ -196,75 +209,55 @@ pub(super) const ALL: [Entry; 19] = [
         slug: "verdict",
         meaning: "The gain with its interval, and the budget line by line",
         least: PLACE,
-        show: |hand, ui| {
-            figures::answer(ui, &hand.drawn.verdict);
+        shown: Shown::Answers {
+            show: |hand, ui| {
+                figures::answer(ui, &hand.drawn.verdict);
+            },
+            table: |data| data.verdict(),
         },
-        table: |data| data.verdict(),
     },
-    Entry {
-        figure: Figure::Comparison,
-        name: "Comparison",
-        slug: "comparison",
-        meaning: "Every measure of baseline and candidate over several seeds, with intervals and a verdict in words",
-        least: STUDY,
-        show: |hand, ui| hand.study(ui, Kind::Comparison),
-        table: |data| data.study(Kind::Comparison),
-    },
-    Entry {
-        figure: Figure::Sweep,
-        name: "Sweep",
-        slug: "sweep",
-        meaning: "A measure against any parameter, for candidate and baseline; a click takes a value",
-        least: STUDY,
-        show: |hand, ui| hand.study(ui, Kind::Sweep),
-        table: |data| data.study(Kind::Sweep),
-    },
-    Entry {
-        figure: Figure::Map,
-        name: "Map",
-        slug: "map",
-        meaning: "A measure over two parameters, with the borders of budget, baseline and servers; a click takes both values",
-        least: STUDY,
-        show: |hand, ui| hand.study(ui, Kind::Map),
-        table: |data| data.study(Kind::Map),
-    },
-    Entry {
-        figure: Figure::Sensitivity,
-        name: "Sensitivity",
-        slug: "sensitivity",
-        meaning: "Which millisecond is worth buying: what a tenth of every parameter does to a measure, ranked",
-        least: STUDY,
-        show: |hand, ui| hand.study(ui, Kind::Sensitivity),
-        table: |data| data.study(Kind::Sensitivity),
-    },
-    Entry {
-        figure: Figure::Search,
-        name: "Search",
-        slug: "search",
-        meaning: "The best scenario within the budget when some parameters are free, and the way to it",
-        least: STUDY,
-        show: |hand, ui| hand.study(ui, Kind::Search),
-        table: |data| data.study(Kind::Search),
-    },
-    Entry {
-        figure: Figure::Split,
-        name: "Budget split",
-        slug: "budget-split",
-        meaning: "What every piece may take so that a target is met, and what it takes",
-        least: STUDY,
-        show: |hand, ui| hand.study(ui, Kind::Split),
-        table: |data| data.study(Kind::Split),
-    },
-    Entry {
-        figure: Figure::WhatIf,
-        name: "What if",
-        slug: "what-if",
-        meaning: "The candidate over other links and more or less jitter",
-        least: STUDY,
-        show: |hand, ui| hand.study(ui, Kind::WhatIf),
-        table: |data| data.study(Kind::WhatIf),
-    },
+    study(
+        Figure::Comparison,
+        Kind::Comparison,
+        "comparison",
+        "Every measure of baseline and candidate over several seeds, with intervals and a verdict in words",
+    ),
+    study(
+        Figure::Sweep,
+        Kind::Sweep,
+        "sweep",
+        "A measure against any parameter, for candidate and baseline; a click takes a value",
+    ),
+    study(
+        Figure::Map,
+        Kind::Map,
+        "map",
+        "A measure over two parameters, with the borders of budget, baseline and servers; a click takes both values",
+    ),
+    study(
+        Figure::Sensitivity,
+        Kind::Sensitivity,
+        "sensitivity",
+        "Which millisecond is worth buying: what a tenth of every parameter does to a measure, ranked",
+    ),
+    study(
+        Figure::Search,
+        Kind::Search,
+        "search",
+        "The best scenario within the budget when some parameters are free, and the way to it",
+    ),
+    study(
+        Figure::Split,
+        Kind::Split,
+        "budget-split",
+        "What every piece may take so that a target is met, and what it takes",
+    ),
+    study(Figure::WhatIf, Kind::WhatIf, "what-if", "The candidate over other links and more or less jitter"),
 ];
+
+const fn study(figure: Figure, kind: Kind, slug: &'static str, meaning: &'static str) -> Entry {
+    Entry { figure, name: kind.name(), slug, meaning, least: STUDY, shown: Shown::Study(kind) }
+}
 
 impl Figure {
     /// Its entry.
@@ -275,15 +268,9 @@ impl Figure {
 
     /// The study that it shows, if it is one.
     pub(super) const fn study(self) -> Option<Kind> {
-        match self {
-            Self::Comparison => Some(Kind::Comparison),
-            Self::Sweep => Some(Kind::Sweep),
-            Self::Map => Some(Kind::Map),
-            Self::Sensitivity => Some(Kind::Sensitivity),
-            Self::Search => Some(Kind::Search),
-            Self::Split => Some(Kind::Split),
-            Self::WhatIf => Some(Kind::WhatIf),
-            _ => None,
+        match self.entry().shown {
+            Shown::Study(kind) => Some(kind),
+            Shown::Answers { .. } => None,
         }
     }
 }
@@ -292,6 +279,21 @@ impl Entry {
     /// The figure.
     pub(super) const fn figure(&self) -> Figure {
         self.figure
+    }
+
+    fn show(&self, hand: &mut Hand<'_>, ui: &mut Ui) {
+        match self.shown {
+            Shown::Answers { show, .. } => show(hand, ui),
+            Shown::Study(kind) => hand.study(ui, kind),
+        }
+    }
+
+    /// Its data.
+    pub(super) fn table(&self, data: &Data<'_>) -> Table {
+        match self.shown {
+            Shown::Answers { table, .. } => table(data),
+            Shown::Study(kind) => data.study(kind),
+        }
     }
 }
 

@@ -36,13 +36,13 @@ impl Hand<'_> {
         let entry = figure.entry();
         let space = ui.available_size();
         if space.x >= entry.least.x && space.y >= entry.least.y {
-            (entry.show)(self, ui);
+            entry.show(self, ui);
             return;
         }
         // A bar that is seen tells that there is more.
         ui.spacing_mut().scroll = ScrollStyle::thin();
         ScrollArea::both().auto_shrink(false).show(ui, |ui| {
-            ui.allocate_ui(space.max(entry.least), |ui| (entry.show)(self, ui));
+            ui.allocate_ui(space.max(entry.least), |ui| entry.show(self, ui));
         });
     }
 
