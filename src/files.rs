@@ -89,8 +89,14 @@ fn written<W: Write>(to: W, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>)
 #[cfg(unix)]
 fn temporary(path: &Path, folder: &Path) -> io::Result<NamedTempFile> {
     use std::os::unix::fs::PermissionsExt as _;
-    let rights = fs::metadata(path).map_or_else(|_| fs::Permissions::from_mode(0o666), |there| there.permissions());
-    Builder::new().prefix(".framelap-").permissions(rights).tempfile_in(folder)
+    let there = fs::metadata(path).ok().map(|there| there.permissions());
+    let rights = there.clone().unwrap_or_else(|| fs::Permissions::from_mode(0o666));
+    let file = Builder::new().prefix(".framelap-").permissions(rights).tempfile_in(folder)?;
+    // The system takes from a new file what the umask forbids; the file to be replaced may have had it.
+    if let Some(rights) = there {
+        file.as_file().set_permissions(rights)?;
+    }
+    Ok(file)
 }
 
 #[cfg(not(unix))]
@@ -164,12 +170,15 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let (file, link) = (folder.path().join("file"), folder.path().join("link"));
         fs::write(&file, "old").unwrap();
-        fs::set_permissions(&file, fs::Permissions::from_mode(0o640)).unwrap();
         std::os::unix::fs::symlink(&file, &link).unwrap();
-        save(&link, |to| to.write_all(b"new")).unwrap();
-        assert_eq!(text(&file), "new");
-        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
-        assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, 0o640);
+        // Both less and more than what a new file gets under a usual umask.
+        for mode in [0o600, 0o666] {
+            fs::set_permissions(&file, fs::Permissions::from_mode(mode)).unwrap();
+            save(&link, |to| to.write_all(b"new")).unwrap();
+            assert_eq!(text(&file), "new");
+            assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+            assert_eq!(fs::metadata(&file).unwrap().permissions().mode() & 0o777, mode);
+        }
     }
 
     #[cfg(unix)]
