@@ -7,15 +7,23 @@
 /// Deeper than this no parameter lies; fields further down are not outlined.
 const DEEPEST: usize = 10;
 
-/// One field of the text.
+/// One field of the text. It keeps places and no text of its own: a name may be as long as the file, and stand around as many
+/// fields.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) struct Field {
-    /// Its path: `encode.work.spread.cv`.
-    pub(crate) path: String,
-    /// Byte at which its name begins.
-    pub(crate) start: usize,
+    /// The field that it lies in, as an index.
+    outer: Option<usize>,
+    /// Bytes of its name.
+    name: std::ops::Range<usize>,
     /// Bytes of its value, from the first token to the last.
-    pub(crate) value: std::ops::Range<usize>,
+    value: std::ops::Range<usize>,
+}
+
+impl Field {
+    /// Byte at which its name begins.
+    pub(crate) fn start(&self) -> usize {
+        self.name.start
+    }
 }
 
 /// The fields of a text.
@@ -50,9 +58,7 @@ impl<'t> Outline<'t> {
                 Token::Colon => {
                     if let (Some(name), true) = (name.take(), open.len() <= DEEPEST) {
                         let outer = open[..open.len() - 1].iter().rev().find_map(|field| *field);
-                        let prefix = outer.map_or(String::new(), |outer| format!("{}.", fields[outer].path));
-                        let path = format!("{prefix}{}", &text[name.clone()]);
-                        fields.push(Field { path, start: name.start, value: range.end..range.end });
+                        fields.push(Field { outer, name, value: range.end..range.end });
                         set_last(&mut open, Some(fields.len() - 1));
                     }
                 }
@@ -91,7 +97,7 @@ impl<'t> Outline<'t> {
     pub(crate) fn find(&self, path: &str) -> Option<&Field> {
         let mut path = path;
         loop {
-            if let Some(field) = self.fields.iter().rev().find(|field| field.path == path) {
+            if let Some(field) = self.fields.iter().rev().find(|field| self.is_at(field, path)) {
                 return Some(field);
             }
             path = path.rsplit_once('.')?.0;
@@ -100,7 +106,28 @@ impl<'t> Outline<'t> {
 
     /// The innermost field around a byte of the text.
     pub(crate) fn around(&self, at: usize) -> Option<&Field> {
-        self.fields.iter().rev().find(|field| field.start <= at && at <= field.value.end)
+        self.fields.iter().rev().find(|field| field.start() <= at && at <= field.value.end)
+    }
+
+    /// A field and those around it, outwards.
+    fn outwards<'f>(&'f self, field: &'f Field) -> impl Iterator<Item = &'f Field> {
+        std::iter::successors(Some(field), |field| Some(&self.fields[field.outer?]))
+    }
+
+    /// A field's name.
+    pub(crate) fn name(&self, field: &Field) -> &'t str {
+        &self.text[field.name.clone()]
+    }
+
+    /// A field's path: `encode.work.spread.cv`.
+    pub(crate) fn path(&self, field: &Field) -> String {
+        let mut names: Vec<&str> = self.outwards(field).map(|field| self.name(field)).collect();
+        names.reverse();
+        names.join(".")
+    }
+
+    fn is_at(&self, field: &Field, path: &str) -> bool {
+        self.outwards(field).map(|field| self.name(field)).eq(path.rsplit('.'))
     }
 
     /// The text of a field's value.
@@ -242,23 +269,24 @@ Scenario( /* format: 2, /* nested */ */
             ("run.seed", 13, "3"),
         ] {
             let field = outline.find(path).unwrap();
-            assert_eq!(field.path, path);
-            assert_eq!((outline.line(field.start), outline.value(field)), (line, value), "{path}");
+            assert_eq!(outline.path(field), path);
+            assert_eq!((outline.line(field.start()), outline.value(field)), (line, value), "{path}");
         }
         // What has no name of its own, or is not in the text: the field around it.
-        assert_eq!(outline.find("pacing.lead.ms").unwrap().path, "pacing.lead");
-        assert_eq!(outline.find("display.eye_px.height").unwrap().path, "display.eye_px");
-        assert_eq!(outline.find("display.refresh_hz").unwrap().path, "display");
-        assert_eq!(outline.find("clock.error_us"), None);
+        let found = |path: &str| outline.find(path).map(|field| outline.path(field));
+        assert_eq!(found("pacing.lead.ms").as_deref(), Some("pacing.lead"));
+        assert_eq!(found("display.eye_px.height").as_deref(), Some("display.eye_px"));
+        assert_eq!(found("display.refresh_hz").as_deref(), Some("display"));
+        assert_eq!(found("clock.error_us"), None);
     }
 
     #[test]
     fn the_innermost_field_around_a_place_is_found() {
         let outline = Outline::of(TEXT);
-        let around = |text: &str| outline.around(TEXT.find(text).unwrap()).map(|field| field.path.as_str());
-        assert_eq!(around("low: 0.5"), Some("display.compose.spread.low"));
-        assert_eq!(around("2176"), Some("display.eye_px"));
-        assert_eq!(around("35.0"), Some("pacing.lead"));
+        let around = |text: &str| outline.around(TEXT.find(text).unwrap()).map(|field| outline.path(field));
+        assert_eq!(around("low: 0.5").as_deref(), Some("display.compose.spread.low"));
+        assert_eq!(around("2176").as_deref(), Some("display.eye_px"));
+        assert_eq!(around("35.0").as_deref(), Some("pacing.lead"));
         assert_eq!(around("Scenario"), None);
     }
 
@@ -266,6 +294,9 @@ Scenario( /* format: 2, /* nested */ */
     fn no_text_is_too_deep_or_too_broken() {
         let deep = "a:(".repeat(200_000);
         assert_eq!(Outline::of(&deep).fields.len(), DEEPEST);
+        // Kept with every field in it, the name would fill a terabyte.
+        let long = format!("{}: ({})", "a".repeat(1 << 20), "b: 1, ".repeat(1 << 20));
+        assert_eq!(Outline::of(&long).fields.len(), 1 + (1 << 20));
         for text in ["", ")))", "a:", "\"", "/*", "r#\"", "(a: 1", "'", "a:a:a:", ":::", "\\", "é: ü", "\"\\"] {
             let _ = Outline::of(text);
         }

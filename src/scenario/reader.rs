@@ -101,7 +101,7 @@ fn refuse_newer(outline: &Outline<'_>, source: &str) -> Result<(), ScenarioError
     let all_digits = !found.is_empty() && found.bytes().all(|byte| byte.is_ascii_digit());
     // Too many digits for a number are newer still.
     if all_digits && found.parse::<u32>().map_or(true, |version| version > Format::CURRENT.0) {
-        let place = Place::at(source, outline.line(field.start));
+        let place = Place::at(source, outline.line(field.start()));
         return Err(ScenarioError::Newer { place, found: cut(found), allowed: Format::CURRENT.0 });
     }
     Ok(())
@@ -111,7 +111,7 @@ fn refuse_newer(outline: &Outline<'_>, source: &str) -> Result<(), ScenarioError
 fn placed(error: ScenarioError, outline: &Outline<'_>, source: &str) -> ScenarioError {
     match error {
         ScenarioError::Value { path, found, allowed, .. } => {
-            let line = outline.find(&path).map(|field| outline.line(field.start));
+            let line = outline.find(&path).map(|field| outline.line(field.start()));
             let place = Place { source: Some(source.to_owned()), line };
             ScenarioError::Value { place, path, found, allowed }
         }
@@ -122,7 +122,8 @@ fn placed(error: ScenarioError, outline: &Outline<'_>, source: &str) -> Scenario
 /// Says what the parser refused, in the words of the scenario.
 fn explain(error: &SpannedError, outline: &Outline<'_>, text: &str, source: &str) -> ScenarioError {
     let field = outline.around(byte_of(text, error.span.start));
-    let path = field.map_or("", |field| field.path.as_str());
+    let path = field.map_or_else(String::new, |field| outline.path(field));
+    let path = path.as_str();
     let place = || Place::at(source, error.span.start.line);
     let said =
         |path: &str, what: &str| ScenarioError::Text { place: place(), path: path.to_owned(), what: what.to_owned() };

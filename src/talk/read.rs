@@ -20,7 +20,7 @@ use crate::files;
 use crate::quote::quoted;
 use crate::report::figures::distribution::{Form, Measure};
 use crate::report::figures::left_over::Rank;
-use crate::scenario::outline::{Outline, line_of};
+use crate::scenario::outline::{Field, Outline, line_of};
 use crate::scenario::{self, Place, ScenarioError, in_short};
 
 /// A talk is some kB; with scenarios of thousands of samples some hundred.
@@ -88,7 +88,7 @@ pub fn from_ron(text: &str, source: &str) -> Result<Talk, TalkError> {
     })?;
     if file.steps.len() > MOST_STEPS {
         let what = format!("steps: found {}, allowed: 1 to {MOST_STEPS}", file.steps.len());
-        return Err(TalkError::of(what).within(source, outline.find("steps").map(|field| outline.line(field.start))));
+        return Err(TalkError::of(what).within(source, outline.find("steps").map(|field| outline.line(field.start()))));
     }
     if file.scenarios.0.len() > 2 * MOST_STEPS {
         let what = format!("scenarios: found {}, allowed: {} at most", file.scenarios.0.len(), 2 * MOST_STEPS);
@@ -211,14 +211,14 @@ fn lines_before(part: &str, what: &str) -> usize {
     let outline = Outline::of(part);
     let name = what.split([':', ',']).next().unwrap_or_default();
     let blank = part.len() - part.trim_start().len();
-    outline.line(outline.find(name).map_or(blank, |field| field.start)) - 1
+    outline.line(outline.find(name).map_or(blank, Field::start)) - 1
 }
 
 fn refuse_newer(outline: &Outline<'_>, source: &str) -> Result<(), TalkError> {
     let Some(field) = outline.find("version") else { return Ok(()) };
     let found = outline.value(field);
     let all_digits = !found.is_empty() && found.bytes().all(|byte| byte.is_ascii_digit());
-    let line = Some(outline.line(field.start));
+    let line = Some(outline.line(field.start()));
     let refused = |why: &str| {
         let what = format!("version: found {}, which {why}; allowed: {VERSION}", quoted(found));
         Err(TalkError::of(what).within(source, line))
@@ -240,7 +240,7 @@ fn step(number: usize, raw: &RawValue, line: usize, source: &str) -> Result<Step
     })?;
     let outline = Outline::of(text);
     let refuse = |field: &str, found: &str, allowed: &str| {
-        let within = outline.find(field).map_or(1, |field| outline.line(field.start));
+        let within = outline.find(field).map_or(1, |field| outline.line(field.start()));
         fail(format!("{field}: found {}, allowed: {allowed}", quoted(found)), line + within - 1)
     };
     let figure = Shown::named(&file.figure).ok_or_else(|| {
@@ -323,7 +323,7 @@ fn explain(error: &SpannedError, text: &str) -> (String, usize) {
     let outline = Outline::of(text);
     let at = scenario::byte_of(text, error.span.start);
     let field = outline.around(at);
-    let name = field.map_or("", |field| field.path.rsplit('.').next().unwrap_or(""));
+    let name = field.map_or("", |field| outline.name(field));
     let before = if name.is_empty() { String::new() } else { format!("{name}: ") };
     let what = match &error.code {
         Ron::NoSuchStructField { expected, found, .. } => {
