@@ -1,5 +1,6 @@
 //! One CSV file, read row by row: columns by name, numbers within ranges, errors that say where.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::io::Cursor;
 use std::ops::RangeInclusive;
@@ -46,10 +47,9 @@ impl Sheet {
             Ok(header) => header.clone(),
             Err(error) => return Err(content(Some(1), error.to_string(), "column names")),
         };
-        for (index, name) in header.iter().enumerate() {
-            if header.iter().take(index).any(|earlier| earlier == name) {
-                return Err(content(Some(1), format!("column {} twice", quoted(name)), "each column once"));
-            }
+        let mut names = BTreeSet::new();
+        if let Some(name) = header.iter().find(|name| !names.insert(*name)) {
+            return Err(content(Some(1), format!("column {} twice", quoted(name)), "each column once"));
         }
         Ok(Self { file: file.to_owned(), reader, header, row: StringRecord::new(), rows: 0 })
     }

@@ -67,7 +67,7 @@ pub fn folder() -> Result<PathBuf, ScenarioError> {
     }
 }
 
-/// All presets in a folder, by file name; those that cannot be used too. None where there is no such folder.
+/// All presets in a folder, by file name; those that cannot be used too. A folder that is missing is empty.
 ///
 /// # Errors
 /// Where the folder cannot be read.
@@ -81,8 +81,10 @@ pub fn all(folder: &Path) -> Result<Vec<Own>, ScenarioError> {
         }
     };
     let paths = entries.filter_map(|entry| Some(entry.ok()?.path()));
-    let mut paths: Vec<PathBuf> = paths.filter(|path| is_scenario(path)).take(MOST_FILES).collect();
+    let mut paths: Vec<PathBuf> = paths.filter(|path| is_scenario(path)).collect();
+    // In order before they are cut, so that the same ones are looked at every time.
     paths.sort();
+    paths.truncate(MOST_FILES);
     Ok(paths.into_iter().map(read).collect())
 }
 
