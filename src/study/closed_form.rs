@@ -2,8 +2,8 @@
 //!
 //! Encoder, link and decoder are a flow shop that the slices go through one after another. With stage totals `p`, overheads
 //! a slice `o` and one bottleneck `b`, all of them linear in 1/n, the last slice is out at
-//! `L(n) = p_b + (P - p_b)/n + O - o_b + n o_b`, least at `n* = sqrt((P - p_b)/o_b)` (model's page, section 7; lot
-//! streaming: Potts and Baker, Oper. Res. Lett. 8, 1989; Trietsch and Baker, Oper. Res. 41, 1993).
+//! `L(n) = p_b + (P - p_b)/n + O - o_b + n o_b`, least at `n* = sqrt((P - p_b)/o_b)` (lot streaming: Potts and Baker, Oper.
+//! Res. Lett. 8, 1989; Trietsch and Baker, Oper. Res. 41, 1993).
 
 use serde::Serialize;
 
@@ -169,7 +169,7 @@ mod tests {
         Line { stages: [stage(0), stage(1), stage(2)], beside_ms: 0.0 }
     }
 
-    /// The rows of the model's page, section 7.1, and of flow shops with overheads (computed elsewhere by the recurrence).
+    /// Rows of flow shops with overheads, computed by another program by the recurrence.
     #[test]
     fn curves_are_the_published_rows() {
         let decoder = line([4.0, 1.0, 6.0], [0.1, 0.02, 0.15], [0.0; 3]);

@@ -1,14 +1,14 @@
 //! Budget split: from a target pose to photon and a quantile, what each team's piece may take; and from a design, its pieces.
 //!
 //! The pieces *at the quantile* are the mean pieces of the frames that take about as long as the quantile, made to sum to
-//! it exactly: what each contributes to it (Euler's allocation of a quantile: Tasche, Risk contributions and performance
-//! measurement, 1999, from memory). What is left to the target, or lacking, is shared by a rule that is told.
+//! it exactly: what each contributes to it (Euler's allocation of a quantile: D. Tasche, Risk contributions and performance
+//! measurement, Technische Universität München, 1999). What is left to the target, or lacking, is shared by a rule that is told.
 
 use serde::Serialize;
 
 use super::StudyError;
 use super::Workspace;
-use super::luck::{MOST_SEEDS, Mean, USUAL_SEEDS, under_luck};
+use super::luck::{Mean, USUAL_SEEDS, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use crate::measure::{Piece, Team, walk_back};
 use crate::scenario::Scenario;
@@ -146,7 +146,7 @@ pub struct PieceTime {
     pub at_quantile_ms: Mean,
 }
 
-/// Sums of one run by piece.
+/// What one run comes to, by piece and by team.
 #[expect(clippy::struct_field_names, reason = "the unit belongs to the name")]
 struct One {
     /// Pose to photon at the quantile \[ms\].
@@ -230,10 +230,7 @@ fn check(question: &Question) -> Result<(), StudyError> {
     if !(quantile > 0.0 && quantile < 1.0) {
         return Err(StudyError::question("quantile", &quantile, "above 0 to below 1"));
     }
-    if !(1..=MOST_SEEDS).contains(&seeds) {
-        return Err(StudyError::question("seeds", &seeds, format!("whole numbers 1 to {MOST_SEEDS}")));
-    }
-    Ok(())
+    check_seeds(seeds)
 }
 
 fn nothing(scenario: &Scenario) -> StudyError {

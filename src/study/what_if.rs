@@ -6,7 +6,7 @@
 use serde::Serialize;
 
 use super::StudyError;
-use super::luck::{Difference, MOST_SEEDS, Mean, USUAL_SEEDS, under_luck};
+use super::luck::{Difference, Mean, USUAL_SEEDS, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use super::sweep::Column;
 use crate::measure::{Measure, measures};
@@ -21,10 +21,12 @@ pub struct LinkKind {
     pub label: &'static str,
     /// What is assumed.
     pub note: &'static str,
-    set: fn(&mut Scenario),
+    /// What differs from link to link; none: the scenario's own link.
+    assumed: Option<Assumed>,
 }
 
 /// What differs from link to link.
+#[derive(Debug, Clone, Copy)]
 struct Assumed {
     rate_mbps: f64,
     unit_overhead_ms: f64,
@@ -36,6 +38,9 @@ struct Assumed {
     closures_per_minute: f64,
 }
 
+/// Mean length of closures, where there are any \[ms\].
+const CLOSURE_MS: f64 = 8.0;
+
 impl Assumed {
     fn set(&self, scenario: &mut Scenario) {
         let link = &mut scenario.link;
@@ -45,7 +50,7 @@ impl Assumed {
         link.loss = 0.0;
         link.closures.per_minute = self.closures_per_minute;
         if self.closures_per_minute > 0.0 {
-            (link.closures.mean_ms, link.closures.effect) = (8.0, Effect::Hold);
+            (link.closures.mean_ms, link.closures.effect) = (CLOSURE_MS, Effect::Hold);
         }
         for (delay, [fixed_ms, jitter_ms]) in
             [(&mut scenario.link.delay, self.delay_ms), (&mut scenario.pose.uplink, self.uplink_ms)]
@@ -57,86 +62,71 @@ impl Assumed {
 
 /// The links, the design's own first.
 pub static LINKS: [LinkKind; 6] = [
-    LinkKind { name: "own", label: "As given", note: "the scenario's own link", set: |_| () },
+    LinkKind { name: "own", label: "As given", note: "the scenario's own link", assumed: None },
     LinkKind {
         name: "cable-2m",
         label: "Cable, 2 m",
-        note: "4000 Mbps, 0.01 ms a unit, delay 0.05 + 0.01 ms jitter, 5 ns/m",
-        set: |scenario| {
-            Assumed {
-                rate_mbps: 4000.0,
-                unit_overhead_ms: 0.01,
-                propagation_us: 0.01,
-                delay_ms: [0.05, 0.01],
-                uplink_ms: [0.2, 0.02],
-                closures_per_minute: 0.0,
-            }
-            .set(scenario);
-        },
+        note: "4000 Mbps, 0.01 ms a unit, delay 0.05 + 0.01 ms jitter, way up 0.2 + 0.02 ms, 5 ns/m",
+        assumed: Some(Assumed {
+            rate_mbps: 4000.0,
+            unit_overhead_ms: 0.01,
+            propagation_us: 0.01,
+            delay_ms: [0.05, 0.01],
+            uplink_ms: [0.2, 0.02],
+            closures_per_minute: 0.0,
+        }),
     },
     LinkKind {
         name: "cable-15m",
         label: "Cable, 15 m",
-        note: "1500 Mbps (long copper is slower), 0.02 ms a unit, delay 0.1 + 0.03 ms jitter, 5 ns/m",
-        set: |scenario| {
-            Assumed {
-                rate_mbps: 1500.0,
-                unit_overhead_ms: 0.02,
-                propagation_us: 0.075,
-                delay_ms: [0.1, 0.03],
-                uplink_ms: [0.3, 0.05],
-                closures_per_minute: 0.0,
-            }
-            .set(scenario);
-        },
+        note: "1500 Mbps (long copper is slower), 0.02 ms a unit, delay 0.1 + 0.03 ms jitter, way up 0.3 + 0.05 ms, 5 ns/m",
+        assumed: Some(Assumed {
+            rate_mbps: 1500.0,
+            unit_overhead_ms: 0.02,
+            propagation_us: 0.075,
+            delay_ms: [0.1, 0.03],
+            uplink_ms: [0.3, 0.05],
+            closures_per_minute: 0.0,
+        }),
     },
     LinkKind {
         name: "optical-50m",
         label: "Optical cable, 50 m",
-        note: "8000 Mbps, 0.01 ms a unit, delay 0.1 + 0.01 ms jitter for the converters, 5 ns/m",
-        set: |scenario| {
-            Assumed {
-                rate_mbps: 8000.0,
-                unit_overhead_ms: 0.01,
-                propagation_us: 0.25,
-                delay_ms: [0.1, 0.01],
-                uplink_ms: [0.25, 0.02],
-                closures_per_minute: 0.0,
-            }
-            .set(scenario);
-        },
+        note: "8000 Mbps, 0.01 ms a unit, delay 0.1 + 0.01 ms jitter for the converters, way up 0.25 + 0.02 ms, 5 ns/m",
+        assumed: Some(Assumed {
+            rate_mbps: 8000.0,
+            unit_overhead_ms: 0.01,
+            propagation_us: 0.25,
+            delay_ms: [0.1, 0.01],
+            uplink_ms: [0.25, 0.02],
+            closures_per_minute: 0.0,
+        }),
     },
     LinkKind {
         name: "radio-near",
         label: "Radio, in the room",
         note: "1200 Mbps, 0.1 ms a unit, delay 0.6 + 0.4 ms jitter, way up 0.6 + 0.3 ms",
-        set: |scenario| {
-            Assumed {
-                rate_mbps: 1200.0,
-                unit_overhead_ms: 0.1,
-                propagation_us: 0.02,
-                delay_ms: [0.6, 0.4],
-                uplink_ms: [0.6, 0.3],
-                closures_per_minute: 0.0,
-            }
-            .set(scenario);
-        },
+        assumed: Some(Assumed {
+            rate_mbps: 1200.0,
+            unit_overhead_ms: 0.1,
+            propagation_us: 0.02,
+            delay_ms: [0.6, 0.4],
+            uplink_ms: [0.6, 0.3],
+            closures_per_minute: 0.0,
+        }),
     },
     LinkKind {
         name: "radio-shared",
         label: "Radio, shared, with pauses",
         note: "600 Mbps, 0.25 ms a unit, delay 1 + 1 ms jitter, way up 1 + 0.5 ms, closed 6 times a minute for 8 ms on average",
-        set: |scenario| {
-            Assumed {
-                rate_mbps: 600.0,
-                unit_overhead_ms: 0.25,
-                propagation_us: 0.03,
-                delay_ms: [1.0, 1.0],
-                uplink_ms: [1.0, 0.5],
-                closures_per_minute: 6.0,
-            }
-            .set(scenario);
-        },
+        assumed: Some(Assumed {
+            rate_mbps: 600.0,
+            unit_overhead_ms: 0.25,
+            propagation_us: 0.03,
+            delay_ms: [1.0, 1.0],
+            uplink_ms: [1.0, 0.5],
+            closures_per_minute: 6.0,
+        }),
     },
 ];
 
@@ -149,7 +139,9 @@ impl LinkKind {
     /// A scenario on this link, its jitter so many times as much.
     pub fn put(&self, scenario: &Scenario, jitter: f64) -> Scenario {
         let mut scenario = scenario.clone();
-        (self.set)(&mut scenario);
+        if let Some(assumed) = &self.assumed {
+            assumed.set(&mut scenario);
+        }
         scenario.link.delay.jitter_ms *= jitter;
         scenario
     }
@@ -234,9 +226,7 @@ pub fn what_if(
     watch: &Watch<'_>,
 ) -> Result<WhatIf, StudyError> {
     let Question { links, jitters, measures, seeds } = question;
-    if !(1..=MOST_SEEDS).contains(seeds) {
-        return Err(StudyError::question("seeds", &seeds, format!("whole numbers 1 to {MOST_SEEDS}")));
-    }
+    check_seeds(*seeds)?;
     if let Some(wrong) = jitters.iter().find(|jitter| !(0.0..=1000.0).contains(*jitter)) {
         return Err(StudyError::question("jitter", &wrong, "0 to 1000 times"));
     }
@@ -261,7 +251,6 @@ pub fn what_if(
     })?;
     let of_world = |at: usize| ones.iter().skip(at).step_by(worlds.len());
     let by_measure = |at: usize, number: usize| of_world(at).map(|one| one.values[number]).collect::<Vec<_>>();
-    let frames = scenario.run.frames - scenario.run.warmup;
     let rows = worlds.iter().enumerate().map(|(at, (link, jitter, put))| Row {
         link: link.name,
         label: link.label,
@@ -274,7 +263,9 @@ pub fn what_if(
         differences: measures
             .iter()
             .enumerate()
-            .map(|(number, measure)| Difference::of(&by_measure(0, number), &by_measure(at, number), measure, frames))
+            .map(|(number, measure)| {
+                Difference::of(&by_measure(0, number), &by_measure(at, number), measure, scenario.run)
+            })
             .collect(),
     });
     Ok(WhatIf {
@@ -303,6 +294,28 @@ mod tests {
             assert_eq!(LinkKind::find(link.name).map(|found| found.label), Some(link.label));
         }
         assert_eq!(LINKS[0].put(&Scenario::default(), 1.0), Scenario::default());
+    }
+
+    /// The notes are what a reader sees of the assumptions: each number is in them.
+    #[test]
+    fn notes_say_what_is_assumed() {
+        for (link, assumed) in LINKS.iter().filter_map(|link| Some((link, link.assumed?))) {
+            let Assumed { rate_mbps, unit_overhead_ms, propagation_us, delay_ms, uplink_ms, closures_per_minute } =
+                assumed;
+            let mut words = vec![
+                format!("{rate_mbps} Mbps"),
+                format!("{unit_overhead_ms} ms a unit"),
+                format!("delay {} + {} ms jitter", delay_ms[0], delay_ms[1]),
+                format!("way up {} + {} ms", uplink_ms[0], uplink_ms[1]),
+            ];
+            if closures_per_minute > 0.0 {
+                words.push(format!("closed {closures_per_minute} times a minute for {CLOSURE_MS} ms"));
+            }
+            assert!(words.iter().all(|words| link.note.contains(words)), "{}: {words:?}", link.note);
+            // 5 ns a metre, of the length that the label tells.
+            let metres = link.label.split(", ").find_map(|part| part.strip_suffix(" m")?.parse::<f64>().ok());
+            assert!(metres.is_none_or(|metres| (propagation_us - 0.005 * metres).abs() < 1e-12), "{}", link.label);
+        }
     }
 
     #[test]

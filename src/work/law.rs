@@ -57,7 +57,7 @@ impl<'a> Law<'a> {
         } else {
             Gamma::new(shape + 1.0, 1.0 / shape).map(|above| Self::SmallGamma { above, power: 1.0 / shape })
         };
-        // Only a cv out of its range has no gamma law: so small or large that the factor is 1 for all that matters.
+        // Only a cv so small that one over its square is beyond what doubles hold has no gamma law: the factor is 1 then.
         made.unwrap_or(Self::One)
     }
 

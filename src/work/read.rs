@@ -26,7 +26,7 @@ const CLOSURE_MS: RangeInclusive<f64> = 0.0..=1e9;
 const SHARE: RangeInclusive<f64> = 0.0..=1.0;
 /// How far from 1 the shares of a frame may sum, for files whose shares were rounded.
 const SHARE_SUM_SLACK: f64 = 1e-6;
-/// More than a gigabyte: the bytes of a slice are kept in 32 bits.
+/// More than a gigabyte: the packets of a slice are counted in 32 bits.
 const BITS: RangeInclusive<u64> = 0..=10_000_000_000;
 const LOST: RangeInclusive<u64> = 0..=1_000_000_000;
 /// The first sending and as many resends as a scenario can ask for.

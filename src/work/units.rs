@@ -1,7 +1,7 @@
 //! What a slice costs: a frame's work cut along its shares, its bytes, packets and time on the link.
 //!
-//! The formulas are those of the model's page on the work table; the engine and the drawing of losses both use them, so
-//! that a packet is the same packet to both.
+//! The formulas are those of the model's page on the work table. What a unit is and costs, engine and drawing of losses ask
+//! here, so that a packet is the same packet to both; the engine cuts work and bytes a slice at a time, as it goes.
 
 use crate::scenario::{Repair, Scenario};
 use crate::time::round_to_ns;
