@@ -307,6 +307,14 @@ impl Parameter {
         }
     }
 
+    /// The unit that it is held in, as it is written; empty for what has none.
+    pub const fn unit(&self) -> &'static str {
+        match self.numeric() {
+            Some(numeric) => numeric.unit.symbol,
+            None => "",
+        }
+    }
+
     /// Marks it as one of the common dozen.
     fn common(&mut self) -> &mut Self {
         self.common = true;

@@ -2,11 +2,11 @@
 
 use serde::Serialize;
 
-use super::luck::{Difference, MOST_SEEDS, Mean, under_luck};
+use super::luck::{Difference, Mean, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use super::{StudyError, Workspace};
 use crate::measure::measures::{self, Better, Measure};
-use crate::scenario::Scenario;
+use crate::scenario::{RunLength, Scenario};
 use crate::stop::Stopped;
 
 /// What several scenarios come to against the first of them.
@@ -94,9 +94,7 @@ pub fn compare(
     let Some(first) = scenarios.first() else {
         return Err(StudyError::question("scenarios", "none", "one or more"));
     };
-    if !(1..=MOST_SEEDS).contains(&seeds) {
-        return Err(StudyError::question("seeds", &seeds, format!("whole numbers 1 to {MOST_SEEDS}")));
-    }
+    check_seeds(seeds)?;
     let run = first.run;
     let all: Vec<Scenario> = scenarios.iter().map(|scenario| Scenario { run, ..scenario.clone() }).collect();
     for scenario in &all {
@@ -120,7 +118,7 @@ pub fn compare(
     let rows = measures::all().iter().enumerate().map(|(number, measure)| {
         let by_scenario: Vec<Vec<Option<f64>>> =
             (0..all.len()).map(|at| of_scenario(at).map(|one| one.values[number]).collect()).collect();
-        row(measure, &by_scenario, run.frames - run.warmup)
+        row(measure, &by_scenario, run)
     });
     Ok(Comparison {
         scenarios: scenarios.collect(),
@@ -131,8 +129,8 @@ pub fn compare(
     })
 }
 
-fn row(measure: &'static Measure, by_scenario: &[Vec<Option<f64>>], frames: u32) -> Row {
-    let differences = by_scenario[1..].iter().map(|other| Difference::of(&by_scenario[0], other, measure, frames));
+fn row(measure: &'static Measure, by_scenario: &[Vec<Option<f64>>], run: RunLength) -> Row {
+    let differences = by_scenario[1..].iter().map(|other| Difference::of(&by_scenario[0], other, measure, run));
     Row {
         measure: &measure.name,
         label: &measure.label,

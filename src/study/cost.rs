@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use crate::scenario::Scenario;
+use crate::scenario::{Pacing, Scenario};
 
 /// Memory of the program itself \[bytes\].
 const PROGRAM_BYTES: f64 = 15e6;
@@ -40,7 +40,9 @@ impl Cost {
 
 /// Refreshes of the display for every frame that is planned, on average.
 pub fn refreshes_a_frame(scenario: &Scenario) -> f64 {
-    scenario.frame_period_ns() / scenario.refresh_period_ns()
+    // Samples are used as given, whatever their mean.
+    let factor = if let Pacing::Intervals { spread, .. } = &scenario.pacing { spread.mean() } else { 1.0 };
+    factor * scenario.frame_period_ns() / scenario.refresh_period_ns()
 }
 
 /// Memory that is free for programs \[bytes\]; none where the system does not say.
@@ -54,7 +56,7 @@ pub fn free_bytes() -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::{Pacing, Spread};
+    use crate::scenario::Spread;
 
     #[test]
     fn cost_grows_with_frames_slices_and_refreshes() {
@@ -67,7 +69,11 @@ mod tests {
         let whole = Cost::of(&scenario);
         assert!(whole.bytes < 0.1 * sliced.bytes && whole.seconds < 0.2 * sliced.seconds);
         scenario.pacing = Pacing::Intervals { mean_ms: 1000.0, spread: Spread::Constant };
-        assert!(Cost::of(&scenario).bytes > 5.0 * whole.bytes);
+        let seconds_apart = Cost::of(&scenario);
+        assert!(seconds_apart.bytes > 5.0 * whole.bytes);
+        // Three times as far apart as the mean interval says.
+        scenario.pacing = Pacing::Intervals { mean_ms: 1000.0, spread: Spread::Samples(vec![2.0, 4.0]) };
+        assert!(Cost::of(&scenario).bytes > 2.5 * seconds_apart.bytes);
     }
 
     #[test]

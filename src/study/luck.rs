@@ -2,9 +2,10 @@
 
 use serde::Serialize;
 
+use super::StudyError;
 use crate::measure::statistics::{mean, sd, t_half_width, t_quantile};
 use crate::measure::{Better, Measure};
-use crate::scenario::Scenario;
+use crate::scenario::{RunLength, Scenario};
 
 /// Most seeds that a study may ask for.
 pub const MOST_SEEDS: u32 = 1000;
@@ -88,13 +89,13 @@ pub struct Difference {
     pub verdict: Verdict,
     /// Seeds of this length that would tell a difference of this size, where these do not.
     pub seeds_to_tell: Option<u64>,
-    /// Frames a run, with these seeds, that would tell it, where these do not.
+    /// Frames a run, its warm-up among them, that would tell it with these seeds, where these do not.
     pub frames_to_tell: Option<u64>,
 }
 
 impl Difference {
-    /// Of values by seed, both under the same luck. `frames` is the length of each run.
-    pub fn of(first: &[Option<f64>], other: &[Option<f64>], measure: &Measure, frames: u32) -> Self {
+    /// Of values by seed, both under the same luck. `run` is the length of each run.
+    pub fn of(first: &[Option<f64>], other: &[Option<f64>], measure: &Measure, run: RunLength) -> Self {
         let pairs: Option<Vec<(f64, f64)>> = first.iter().zip(other).map(|(a, b)| Some(((*a)?, (*b)?))).collect();
         let Some(pairs) = pairs.filter(|pairs| !pairs.is_empty()) else { return Self::none() };
         let gaps: Vec<f64> = pairs.iter().map(|(a, b)| b - a).collect();
@@ -113,8 +114,8 @@ impl Difference {
         Self {
             verdict: Verdict::Unclear,
             seeds_to_tell: seeds_to_tell(mean, sd),
-            // The variance of a mean, and of a quantile, falls with the length.
-            frames_to_tell: needed(f64::from(frames) * (half / mean).powi(2)),
+            // The variance of a mean, and of a quantile, falls with the frames that count.
+            frames_to_tell: needed(f64::from(run.frames - run.warmup) * (half / mean).powi(2) + f64::from(run.warmup)),
             ..found
         }
     }
@@ -153,6 +154,14 @@ fn seeds_to_tell(mean: f64, sd: f64) -> Option<u64> {
     Some(high)
 }
 
+/// Refuses no seeds, and more than a study may ask for.
+pub(super) fn check_seeds(seeds: u32) -> Result<(), StudyError> {
+    if (1..=MOST_SEEDS).contains(&seeds) {
+        return Ok(());
+    }
+    Err(StudyError::question("seeds", &seeds, format!("whole numbers 1 to {MOST_SEEDS}")))
+}
+
 /// The scenario under the luck of the seed so many after the first.
 pub(super) fn under_luck(scenario: &Scenario, number: u32, first: u64) -> Scenario {
     let mut scenario = scenario.clone();
@@ -165,9 +174,12 @@ mod tests {
     use super::*;
     use crate::measure::measures;
 
+    /// Of a thousand counted frames.
+    const RUN: RunLength = RunLength { frames: 1100, warmup: 100, seed: 1 };
+
     fn of(first: &[f64], other: &[f64]) -> Difference {
         let some = |values: &[f64]| values.iter().copied().map(Some).collect::<Vec<_>>();
-        Difference::of(&some(first), &some(other), measures::usual(), 1000)
+        Difference::of(&some(first), &some(other), measures::usual(), RUN)
     }
 
     /// Differences 1, 2, 3: mean 2, sd 1, t(2) = 4.302653 (Student's t, any table), half width 2.484138.
@@ -179,7 +191,8 @@ mod tests {
         assert_eq!(difference.verdict, Verdict::Unclear);
         // 2 sd away from 0: t(3)/sqrt(4) = 1.591 < 2 tells, t(2)/sqrt(3) = 2.484 does not.
         assert_eq!(difference.seeds_to_tell, Some(4));
-        assert_eq!(difference.frames_to_tell, Some(1543));
+        // Of the frames that count (2.484138 / 2)^2 = 1.542735 times as many, and the warm-up.
+        assert_eq!(difference.frames_to_tell, Some(100 + 1543));
     }
 
     #[test]
@@ -188,10 +201,10 @@ mod tests {
         assert_eq!(of(&[9.0, 19.01], &[10.0, 20.0]).verdict, Verdict::Worse);
         assert_eq!(of(&[9.0, 19.0], &[9.0, 19.0]).verdict, Verdict::Same);
         assert_eq!(of(&[9.0], &[9.5]).verdict, Verdict::Unclear);
-        let absent = Difference::of(&[Some(1.0), None], &[Some(1.0), Some(2.0)], measures::usual(), 9);
+        let absent = Difference::of(&[Some(1.0), None], &[Some(1.0), Some(2.0)], measures::usual(), RUN);
         assert_eq!((absent.verdict, absent.mean), (Verdict::NotMeasured, None));
         let busy = measures::find("busy.gpu").unwrap();
-        let more = Difference::of(&[Some(0.1), Some(0.2)], &[Some(0.2), Some(0.301)], busy, 9);
+        let more = Difference::of(&[Some(0.1), Some(0.2)], &[Some(0.2), Some(0.301)], busy, RUN);
         assert_eq!(more.verdict, Verdict::More);
         assert_eq!(Mean::of(&[Some(1.0), None]), Mean::default());
         assert_eq!(Mean::of(&[Some(1.0), Some(3.0)]).mean, Some(2.0));

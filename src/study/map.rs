@@ -117,7 +117,7 @@ impl Axis {
         Self {
             path: &vary.parameter.path,
             label: vary.parameter.full_label(),
-            unit: vary.parameter.numeric().map_or("", |numeric| numeric.unit.symbol),
+            unit: vary.parameter.unit(),
             logarithmic: vary.logarithmic,
             values: vary.values.clone(),
             baseline_follows: baseline.is_some_and(follows),

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::StudyError;
-use super::luck::{Difference, MOST_SEEDS, Mean, USUAL_SEEDS, under_luck};
+use super::luck::{Difference, Mean, USUAL_SEEDS, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use super::sweep::Column;
 use super::vary::{Vary, value_of};
@@ -122,15 +122,12 @@ pub fn sensitivity(
     watch: &Watch<'_>,
 ) -> Result<Sensitivity, StudyError> {
     let Question { measure, seeds } = question;
-    if !(1..=MOST_SEEDS).contains(&seeds) {
-        return Err(StudyError::question("seeds", &seeds, format!("whole numbers 1 to {MOST_SEEDS}")));
-    }
+    check_seeds(seeds)?;
     scenario.check()?;
     let (candidates, zero) = candidates(scenario);
     let mut scenarios = vec![scenario];
     scenarios.extend(candidates.iter().flat_map(|one| one.turns.iter().flatten().map(|(_, turned, _)| turned)));
-    let runs = scenarios.len() * seeds as usize;
-    watch.expect(runs);
+    watch.expect(scenarios.len() * seeds as usize);
     let each = |scenarios: &[&Scenario]| {
         runner.run(scenarios.len() * seeds as usize, watch, |number, space| {
             let (at, seed) = (number / seeds as usize, number % seeds as usize);
@@ -142,13 +139,12 @@ pub fn sensitivity(
     measurable(&as_it_is, measure)?;
     let values = each(&scenarios[1..])?;
     let mut by_scenario = values.chunks(seeds as usize);
-    let frames = scenario.run.frames - scenario.run.warmup;
     let mut rows: Vec<Row> = candidates
         .into_iter()
         .map(|one| {
             let mut turn = |turn: Option<(f64, Scenario, Vec<&'static str>)>| {
                 let (value, _, followed) = turn?;
-                let change = Difference::of(&as_it_is, by_scenario.next()?, measure, frames);
+                let change = Difference::of(&as_it_is, by_scenario.next()?, measure, scenario.run);
                 Some(Turn { value, change, followed })
             };
             let [less, more] = one.turns.map(&mut turn);
@@ -182,7 +178,7 @@ fn row(parameter: &'static Parameter, value: f64, [less, more]: [Option<Turn>; 2
     Row {
         path: &parameter.path,
         label: parameter.full_label(),
-        unit: parameter.numeric().map_or("", |numeric| numeric.unit.symbol),
+        unit: parameter.unit(),
         value,
         matters: turns().any(|turn| turn.change.verdict.sure()),
         gain: changes().map(better).fold(0.0, f64::max),

@@ -3,13 +3,13 @@
 use serde::Serialize;
 
 use super::closed_form::{BestCount, Line};
-use super::luck::{Difference, MOST_SEEDS, Mean, under_luck};
+use super::luck::{Difference, Mean, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use super::vary::{Vary, coarse_to_fine};
 use super::{PLATEAU_MS, StudyError};
 use crate::measure::{Better, Measure, measures};
-use crate::scenario::Scenario;
 use crate::scenario::parameters::Value;
+use crate::scenario::{RunLength, Scenario};
 
 /// What a sweep is asked.
 #[derive(Debug, Clone)]
@@ -58,9 +58,9 @@ pub struct Sweep {
     pub logarithmic: bool,
     /// Seeds a value.
     pub seeds: u32,
-    /// Frames a run.
+    /// Frames a run, as the candidate has them.
     pub frames: u32,
-    /// First frames that do not count.
+    /// First frames that do not count, as the candidate has them.
     pub warmup: u32,
     /// The measures kept, in the order of the values of a point.
     pub measures: Vec<Column>,
@@ -166,9 +166,7 @@ pub fn sweep(
     let Some(first) = scenarios.first().filter(|_| scenarios.len() <= 2) else {
         return Err(StudyError::question("scenarios", &scenarios.len(), "one, or two"));
     };
-    if !(1..=MOST_SEEDS).contains(&question.seeds) {
-        return Err(StudyError::question("seeds", &question.seeds, format!("whole numbers 1 to {MOST_SEEDS}")));
-    }
+    check_seeds(question.seeds)?;
     let (run, vary, sides) = (first.run, &question.vary, scenarios.len());
     let mut turned: Vec<Vec<Scenario>> = Vec::with_capacity(vary.values.len());
     let mut followed = Vec::new();
@@ -200,11 +198,13 @@ pub fn sweep(
     for ((point, side, _), one) in jobs.into_iter().zip(ones) {
         by_point[point][side].push(one);
     }
-    let frames = run.frames - run.warmup;
+    // The length itself may be what is turned.
+    let points = vary.values.iter().zip(&by_point).zip(&turned);
+    let points = points.map(|((value, sides), turned)| point(value, sides, question, turned[0].run)).collect();
     Ok(Sweep {
         path: &vary.parameter.path,
         label: vary.parameter.full_label(),
-        unit: vary.parameter.numeric().map_or("", |numeric| numeric.unit.symbol),
+        unit: vary.parameter.unit(),
         logarithmic: vary.logarithmic,
         seeds: question.seeds,
         frames: run.frames,
@@ -216,7 +216,7 @@ pub fn sweep(
             .enumerate()
             .map(|(side, scenario)| self::side(scenario, side, question, &by_point))
             .collect(),
-        points: vary.values.iter().zip(&by_point).map(|(value, sides)| point(value, sides, question, frames)).collect(),
+        points,
         followed,
     })
 }
@@ -225,21 +225,21 @@ fn by_measure(ones: &[One], number: usize) -> Vec<Option<f64>> {
     ones.iter().map(|one| one.values[number]).collect()
 }
 
-fn point(value: &Value, sides: &[Vec<One>], question: &Question, frames: u32) -> Point {
+fn point(value: &Value, sides: &[Vec<One>], question: &Question, run: RunLength) -> Point {
     let of_side = |ones: &Vec<One>| SidePoint {
         steady_seeds: ones.iter().filter(|one| one.steady).count() as u32,
         values: (0..question.measures.len()).map(|number| Mean::of(&by_measure(ones, number))).collect(),
         load: load(ones),
     };
-    let differences = match sides {
-        [candidate, baseline] => question.measures.iter().enumerate().map(|(number, measure)| {
-            Difference::of(&by_measure(baseline, number), &by_measure(candidate, number), measure, frames)
-        }),
-        _ => {
-            return Point { value: value.clone(), sides: sides.iter().map(of_side).collect(), differences: Vec::new() };
-        }
+    let differences = if let [candidate, baseline] = sides {
+        let difference = |(number, measure): (usize, &&'static Measure)| {
+            Difference::of(&by_measure(baseline, number), &by_measure(candidate, number), measure, run)
+        };
+        question.measures.iter().enumerate().map(difference).collect()
+    } else {
+        Vec::new()
     };
-    Point { value: value.clone(), differences: differences.collect(), sides: sides.iter().map(of_side).collect() }
+    Point { value: value.clone(), differences, sides: sides.iter().map(of_side).collect() }
 }
 
 fn load(ones: &[One]) -> Option<f64> {

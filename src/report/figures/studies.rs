@@ -73,19 +73,21 @@ pub fn with_unit(label: &str, unit: &str) -> String {
 mod tests {
     use super::*;
     use crate::measure::measures;
+    use crate::scenario::RunLength;
 
     #[test]
     fn numbers_carry_their_interval_and_unclear_ones_what_would_tell() {
         assert_eq!(of_mean(Mean { mean: Some(31.416), half_width: Some(0.1204) }), "31.42 ± 0.120");
         assert_eq!(of_mean(Mean { mean: Some(0.25), half_width: None }), "0.250");
         assert_eq!(of_mean(Mean::default()), NOTHING);
-        let of = |other: [f64; 3]| Difference::of(&[1.0, 2.0, 3.0].map(Some), &other.map(Some), measures::usual(), 100);
+        let run = RunLength { frames: 100, warmup: 0, seed: 1 };
+        let of = |other: [f64; 3]| Difference::of(&[1.0, 2.0, 3.0].map(Some), &other.map(Some), measures::usual(), run);
         assert_eq!(of_difference(&of([0.0, 1.0, 2.0])), "−1.00 ± 0.000");
         assert_eq!(verdict(&of([0.0, 1.0, 2.0])), "better");
         let unclear = of([1.5, 1.6, 3.5]);
         let frames = unclear.frames_to_tell.unwrap();
         assert_eq!(verdict(&unclear), format!("not to be told apart; {frames} frames a run would"));
-        let one_seed = Difference::of(&[Some(1.0)], &[Some(2.0)], measures::usual(), 100);
+        let one_seed = Difference::of(&[Some(1.0)], &[Some(2.0)], measures::usual(), run);
         assert_eq!(verdict(&one_seed), "not to be told apart by one seed");
     }
 }

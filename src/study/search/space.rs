@@ -139,7 +139,6 @@ impl Free {
 
     /// What may be turned, as it is written down.
     pub(super) fn told(&self) -> Told {
-        let unit = self.parameter.numeric().map_or("", |numeric| numeric.unit.symbol);
         let range = match &self.range {
             Range::Between { low, high, logarithmic, .. } => {
                 format!("{low} to {high}{}", if *logarithmic { ", in equal ratios" } else { "" })
@@ -148,7 +147,7 @@ impl Free {
                 values.iter().map(|value| self.parameter.format(value)).collect::<Vec<_>>().join(", ")
             }
         };
-        Told { path: &self.parameter.path, label: self.parameter.full_label(), unit, range }
+        Told { path: &self.parameter.path, label: self.parameter.full_label(), unit: self.parameter.unit(), range }
     }
 }
 
