@@ -1,3 +1,5 @@
+//! Small maps: what stands in their cells, and where their borders go.
+
 use std::sync::Mutex;
 
 use super::*;

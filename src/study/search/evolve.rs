@@ -88,10 +88,29 @@ pub(super) fn settled(members: &[Member]) -> bool {
     })
 }
 
-/// Numbers of those that no other dominates.
+/// Numbers of those that no other dominates, in their order. Of those that miss the constraints least: by the first goal,
+/// each that is better in the second than all before it.
 pub(super) fn front(scores: &[Score]) -> Vec<usize> {
-    let free = |number: &usize| !scores.iter().any(|other| other.dominates(&scores[*number]));
-    (0..scores.len()).filter(free).collect()
+    let Some(least) = scores.iter().map(|score| score.violation).min_by(f64::total_cmp) else { return Vec::new() };
+    let mut order: Vec<usize> = (0..scores.len()).filter(|&number| scores[number].violation <= least).collect();
+    // 0 is added because -0 stands before it in the order and is no better.
+    let goals = |number: usize| scores[number].goals.map(|goal| goal + 0.0);
+    let same = |a: [f64; 2], b: [f64; 2]| a.map(f64::to_bits) == b.map(f64::to_bits);
+    order.sort_by(|&a, &b| {
+        let ([first, second], [other_first, other_second]) = (goals(a), goals(b));
+        first.total_cmp(&other_first).then(second.total_cmp(&other_second))
+    });
+    let mut last: Option<[f64; 2]> = None;
+    order.retain(|&number| {
+        let here = goals(number);
+        let free = last.is_none_or(|last| here[1] < last[1] || same(here, last));
+        if free {
+            last = Some(here);
+        }
+        free
+    });
+    order.sort_unstable();
+    order
 }
 
 /// The best `keep` for two goals: front by front, and of the last front those with the most room about them (Deb and
@@ -105,7 +124,7 @@ pub(super) fn select(mut members: Vec<Member>, keep: usize) -> Vec<Member> {
         let mut number = 0;
         members.retain(|_| {
             number += 1;
-            !front.contains(&(number - 1))
+            front.binary_search(&(number - 1)).is_err()
         });
         let room = room(&taken);
         let mut order: Vec<usize> = (0..taken.len()).collect();
@@ -182,5 +201,19 @@ mod tests {
         assert_eq!(kept.len(), 5);
         let goals: Vec<f64> = kept.iter().map(|member| member.score.goals[0]).collect();
         assert!(goals.contains(&0.0) && goals.contains(&10.0) && !goals.contains(&11.0), "{goals:?}");
+    }
+
+    /// By the definition, all against all; with equal ones, zeros of both signs, and goals that were not measured.
+    #[test]
+    fn fronts_are_what_no_other_dominates() {
+        let mut rng = chance();
+        let goals = [-1.0, -0.0, 0.0, 1.0, 2.0, f64::INFINITY];
+        for count in 0..200 {
+            let mut goal = || goals[rng.random_range(0..goals.len())];
+            let scores: Vec<Score> =
+                (0..count % 25).map(|_| Score { violation: goal().max(0.0) + 0.0, goals: [goal(), goal()] }).collect();
+            let free = |number: &usize| !scores.iter().any(|other| other.dominates(&scores[*number]));
+            assert_eq!(front(&scores), (0..scores.len()).filter(free).collect::<Vec<_>>(), "{scores:?}");
+        }
     }
 }

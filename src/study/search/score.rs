@@ -90,7 +90,8 @@ impl Held {
         }
     }
 
-    /// By how much it is missed, as a share of its limit; 1 where there is nothing to measure.
+    /// By how much it is missed, as a share of its limit, or of a thousandth where the limit is nearer to 0; 1 where there is
+    /// nothing to measure.
     fn missed(&self) -> f64 {
         if self.met {
             return 0.0;
@@ -142,7 +143,9 @@ impl Score {
         self.violation.total_cmp(&other.violation).then(self.goals[0].total_cmp(&other.goals[0]))
     }
 
-    /// Whether it is at least as good in both goals and better in one; constraints first, as above.
+    /// Whether it is at least as good in both goals and better in one; constraints first, as above. What fronts are held
+    /// against.
+    #[cfg(test)]
     pub(super) fn dominates(&self, other: &Self) -> bool {
         match self.violation.total_cmp(&other.violation) {
             Ordering::Less => true,

@@ -1,3 +1,5 @@
+//! Small searches, and questions that are refused.
+
 use super::*;
 use crate::measure::measures;
 
@@ -95,6 +97,8 @@ fn wrong_questions_are_refused() {
     assert_eq!(twice, "what may be turned: found slices.count twice, allowed: each once");
     let runs = wrong(Question { runs: 3, ..usual(&["slices.count=1..2"]) });
     assert_eq!(runs, "runs: found 3, allowed: whole numbers 10 to 100000");
+    let seeds = wrong(Question { confirm_seeds: 1001, ..usual(&["slices.count=1..2"]) });
+    assert_eq!(seeds, "seeds: found 1001, allowed: whole numbers 1 to 1000");
     let busy = Question::new(free(&["slices.count=1..2"]), measures::find("busy.gpu").unwrap());
     assert_eq!(wrong(busy), "goal: found busy.gpu, allowed: a measure of which less or more is better");
 }
