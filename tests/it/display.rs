@@ -1,7 +1,7 @@
 //! Between the pipeline and the eye: phases of two clocks, late frames, leads.
 //!
-//! Phases: equidistribution of a rotation by an irrational angle (Weyl 1916, from memory), shares derived here. Late
-//! shares are tails of the law of the one random stage.
+//! Phases: equidistribution of a rotation by an irrational angle (Weyl, Math. Ann. 77 (1916) 313-352), shares derived
+//! here. Late shares are tails of the law of the one random stage.
 
 use framelap::engine::{Fate, Pilot, RefreshKind, Run};
 use framelap::measure::summarize;

@@ -1,8 +1,9 @@
 //! Windows: frames in flight and blocking buffers tie the stages of the host into circuits.
 //!
-//! The cycle time is the largest (sum of times)/(number of tokens) over the circuits of the event graph: Baccelli, Cohen,
-//! Olsder and Quadrat, Synchronization and Linearity (1992), theorem 2.28, from memory. Closed two-station lines and
-//! M/M/1/K: Gross and Harris. All lines were reproduced by a max-plus recurrence.
+//! The cycle time is the largest (sum of times)/(number of tokens) over the circuits of the event graph: Baccelli,
+//! Cohen, Olsder and Quadrat, Synchronization and Linearity (Wiley 1992), chapters 2 and 3. Closed two-station lines
+//! and M/M/1/K: Gross and Harris, *Fundamentals of Queueing Theory*. All lines were reproduced by a max-plus
+//! recurrence.
 
 use framelap::engine::{FrameRecord, Run};
 use framelap::scenario::{Buffer, Scenario, Spread, WhenFull};

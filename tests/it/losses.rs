@@ -1,8 +1,8 @@
 //! Packets lost, repaired or not, and a link that closes.
 //!
-//! Shares of lost frames follow from the binomial law of independent packets. Closures overlap and merge as the customers
-//! of M/G/infinity do: the link is open with probability `exp(-rate * mean)` (Takacs, Introduction to the Theory of
-//! Queues, 1962, from memory).
+//! Shares of lost frames follow from the binomial law of independent packets. Closures overlap and merge as the
+//! customers of M/G/infinity do: the link is open with probability `exp(-rate * mean)` (Takacs, Introduction to the
+//! Theory of Queues, Oxford 1962).
 
 use framelap::engine::{Fate, Run};
 use framelap::scenario::{Closures, Effect, Repair, Scenario, Spread};

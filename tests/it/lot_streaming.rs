@@ -1,9 +1,9 @@
 //! Sliced against whole frame: one frame alone in a line of encoder, link and decoder is a flow shop with lot streaming.
 //!
-//! Sources, all from memory: Potts and Baker, Flow shop scheduling with lot streaming, Oper. Res. Lett. 8 (1989)
-//! 297-303; Trietsch and Baker, Basic techniques for lot streaming, Oper. Res. 41 (1993) 1065-1076; Glass, Gupta and
-//! Potts, Lot streaming in three-stage production processes, EJOR 75 (1994) 378-394. The numbers were derived anew and
-//! computed by the recurrence of flow shops, optimal ones by a linear program.
+//! Sources: Potts and Baker, Flow shop scheduling with lot streaming, Oper. Res. Lett. 8 (1989) 297-303; Trietsch and
+//! Baker, Basic techniques for lot streaming, Oper. Res. 41 (1993) 1065-1076; Glass, Gupta and Potts, Lot streaming in
+//! three-stage production processes, EJOR 75 (1994) 378-394. The numbers were derived anew and computed by the
+//! recurrence of flow shops, optimal ones by a linear program.
 
 use framelap::engine::Fate;
 use framelap::scenario::{HandOff, Lead, Pacing, Scenario, Shape, Spread};

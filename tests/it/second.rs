@@ -1,6 +1,9 @@
-//! A second engine, written from the model's page alone (`assets/docs/model.md`, sections 4 and 5) and sharing nothing with
-//! the first but the types of scenario, table and records. It is slow and literal on purpose: one heap of events, plain
-//! lists, each rule where its sentence says. What the two make of one table must be the same to the nanosecond.
+//! A second engine, written from the model's rules alone and sharing nothing with the first but the types of scenario, table
+//! and records. It is slow and literal on purpose: one heap of events, plain lists, each rule where its sentence says. What
+//! the two make of one table must be the same to the nanosecond.
+//!
+//! In quotation marks stand the rules as they were first set down. The model's page (`assets/docs/model.md`) tells the same
+//! ones at more length: "Cutting" under "Chance", and all of "Causality: the run"; each file says which of its paragraphs.
 
 mod codec;
 mod cut;
@@ -39,7 +42,7 @@ impl Story {
     }
 }
 
-/// Plays a scenario on a table: "Plans" of section 5 says which lead the run is made with.
+/// Plays a scenario on a table: "Plans" says which lead the run is made with.
 pub(crate) fn play(scenario: &Scenario, table: &WorkTable) -> Story {
     let (starting_lead_ns, pilot) = match scenario.pacing {
         Pacing::Intervals { .. } => (0, Pilot::None),

@@ -110,7 +110,7 @@ fn slices_handed_on_together_are_a_whole_frame() {
 }
 
 /// A line of stages that serve whole frames in order, by the recurrence `C[k][s] = max(C[k][s-1], C[k-1][s]) + t[k][s]`
-/// (Tembe and Wolff 1974, from memory): every frame to the nanosecond.
+/// (Tembe and Wolff, Oper. Res. 22 (1974) 824-832): every frame to the nanosecond.
 #[test]
 fn whole_frames_follow_the_tandem_recurrence() {
     let mut scenario = loaded(150.0, 1, 20_000);

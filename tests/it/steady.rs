@@ -1,7 +1,8 @@
 //! Does it settle, and how busy is it: what is measured of runs whose loads are known.
 //!
-//! The utilisation law: a server is busy for the work that comes to it per time (Little's law on the server alone; Denning
-//! and Buzen, The operational analysis of queueing network models, 1978, from memory). Growth: derived here.
+//! The utilisation law: a server is busy for the work that comes to it per time (Little's law on the server alone;
+//! Denning and Buzen, The operational analysis of queueing network models, ACM Computing Surveys 10 (1978) 225-261).
+//! Growth: derived here.
 
 use framelap::engine::Run;
 use framelap::measure::{Server, Summary, summarize};

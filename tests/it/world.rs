@@ -205,7 +205,8 @@ pub(crate) fn sd(values: &[f64]) -> f64 {
     (values.iter().map(|value| (value - mean).powi(2)).sum::<f64>() / (values.len() as f64 - 1.0)).sqrt()
 }
 
-/// Mean of correlated values and its standard error by 20 batch means (Law and Kelton, ch. 9, from memory).
+/// Mean of correlated values and its standard error by 20 batch means (Law and Kelton, *Simulation Modeling and
+/// Analysis*, chapter 9).
 pub(crate) fn batch_mean(values: &[f64]) -> (f64, f64) {
     let length = values.len() / 20;
     let batches: Vec<f64> = values.chunks_exact(length).take(20).map(mean).collect();

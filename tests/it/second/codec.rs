@@ -1,4 +1,4 @@
-//! Section 5, "Servers" and "Missing frames and references": encoder and decoder.
+//! "Servers", "Missing frames": encoder and decoder.
 
 use std::collections::{BTreeMap, VecDeque};
 

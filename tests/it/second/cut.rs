@@ -1,4 +1,4 @@
-//! Section 4, "Costs in ns": durations, grids, and how a frame's work and bytes are cut into slices and units.
+//! "Cutting", "Grid": durations, grids, and how a frame's work and bytes are cut into slices and units.
 
 use framelap::scenario::{Light, Repair, Scenario};
 use framelap::work::WorkTable;

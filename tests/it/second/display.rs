@@ -1,4 +1,4 @@
-//! Section 5, "Latch" and "Refreshes".
+//! "Latch", "Refreshes": what is on display, and since when.
 
 use std::collections::BTreeSet;
 

@@ -1,4 +1,4 @@
-//! Section 5, "Plans" and "CPU": when frames are planned, simulated and rendered.
+//! "Plans", "Host": when frames are planned, simulated and rendered.
 
 use std::collections::{BTreeSet, VecDeque};
 

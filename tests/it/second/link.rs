@@ -1,4 +1,4 @@
-//! Section 5, "Link" and "Loss and repair".
+//! "Link", "Losses": sending, arrival, resends and delivery.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 

@@ -1,4 +1,4 @@
-//! Section 5, "Buffers": the waiting room before encode, link or decode.
+//! "Waiting rooms": the waiting room before encode, link or decode.
 
 use std::collections::{BTreeSet, VecDeque};
 

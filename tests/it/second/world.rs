@@ -1,4 +1,4 @@
-//! Section 5, "Order at one instant": the heap of events, what follows each, and the end of the run.
+//! "At one instant", "Fates": the heap of events, what follows each, and the end of the run.
 
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;

@@ -1,4 +1,4 @@
-//! Maps: borders against the arithmetic of lot streaming (the model's page, section 7.1).
+//! Maps: borders against the arithmetic of lot streaming (sources: [`super::sweep`]).
 
 use framelap::measure::measures;
 use framelap::scenario::Scenario;

@@ -1,7 +1,7 @@
-//! Searches against known optima: the slice count of the model's page, section 7.1, and geometric sublots, section 7.2.
+//! Searches against known optima of lot streaming: the best slice count, and geometric sublots.
 //!
-//! Sources, from memory: Potts and Baker, Oper. Res. Lett. 8 (1989) 297-303 (two stages); Glass, Gupta and Potts, EJOR 75
-//! (1994) 378-394 (three stages). The numbers were derived anew and computed by the recurrence and a linear program.
+//! Potts and Baker, Oper. Res. Lett. 8 (1989) 297-303 (two stages); Glass, Gupta and Potts, EJOR 75 (1994) 378-394
+//! (three stages). The numbers were derived anew and computed by the recurrence and a linear program.
 
 use framelap::measure::measures;
 use framelap::scenario::{Scenario, Shape};

@@ -1,4 +1,4 @@
-//! Sensitivities against derivatives of the closed form of lot streaming (the model's page, section 7.1).
+//! Sensitivities against derivatives of the closed form of lot streaming (sources: [`super::sweep`]).
 
 use framelap::measure::measures;
 use framelap::scenario::Scenario;

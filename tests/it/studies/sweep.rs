@@ -1,7 +1,7 @@
-//! Sweeps over the slice count against the arithmetic of lot streaming (the model's page, section 7.1).
+//! Sweeps over the slice count against the arithmetic of lot streaming of one frame alone.
 //!
-//! Sources, from memory: Potts and Baker, Oper. Res. Lett. 8 (1989) 297-303; Trietsch and Baker, Oper. Res. 41 (1993)
-//! 1065-1076. The numbers were derived anew and computed by the recurrence of flow shops.
+//! Potts and Baker, Oper. Res. Lett. 8 (1989) 297-303; Trietsch and Baker, Oper. Res. 41 (1993) 1065-1076. The numbers
+//! were derived anew and computed by the recurrence of flow shops.
 
 use framelap::measure::measures;
 use framelap::scenario::Scenario;
