@@ -8,6 +8,8 @@ use super::mapping::Role;
 use super::stage::{self, StageFit};
 use crate::scenario::parameters;
 use crate::scenario::{CodecCost, Delay, PixelCost, Scenario, Spread, Stall};
+use crate::time::ns_to_ms;
+use crate::work::units::{self, Packing};
 
 /// Least mean of a delay's part that varies \[ms\]; less is none.
 const LEAST_JITTER_MS: f64 = 1e-6;
@@ -59,6 +61,7 @@ pub fn adopt(base: &Scenario, fit: &Fit, samples: Samples) -> Adopted {
         made.stage(stage, content, samples);
     }
     made.sizes(fit, content, samples);
+    made.take_sending_from_delay(fit);
     if let Some(slices) = fit.slices {
         made.scenario.slices.count = slices;
         made.scenario.slices.shape = crate::scenario::Shape::Equal;
@@ -141,7 +144,10 @@ impl Adopted {
             Role::Link => {
                 let link = &mut scenario.link;
                 if let Some(per_mbit) = fit.per_mbit_ms.filter(|estimate| estimate.value > 0.0) {
-                    link.rate_mbps = 1000.0 / per_mbit.value;
+                    // What was measured is a time a coded bit; packet headers are sent beside it.
+                    let payload = f64::from(link.packet_payload_bytes);
+                    let sent = (payload + f64::from(link.packet_header_bytes)) / payload;
+                    link.rate_mbps = 1000.0 / per_mbit.value * sent;
                     self.measured.push("link.rate_mbps");
                 }
                 if fit.slice_overhead_ms.is_some() {
@@ -164,14 +170,20 @@ impl Adopted {
         let Some(sizes) = &fit.sizes else { return };
         let scenario = &mut self.scenario;
         let period_s = scenario.frame_period_ns() * 1e-9;
-        scenario.stream.bitrate_mbps = sizes.bits.value * 1e-6 / period_s;
+        let slices = fit.slices.unwrap_or(scenario.slices.count);
+        // What slices cost in bits is in the measured sizes, and the scenario adds it, unless it was told apart.
+        let (headers, penalty) = match sizes.slice_bytes {
+            Some(_) => (0.0, 1.0),
+            None => (header_bits(scenario, slices), penalty(scenario, slices)),
+        };
+        scenario.stream.bitrate_mbps = ((sizes.bits.value - headers) / penalty).max(0.0) * 1e-6 / period_s;
         scenario.stream.size = sizes.spread(samples.wanted(sizes.law_serves), content.is_some());
         scenario.stream.content = content.map_or(0.0, |content| content.share(sizes.slow));
         // What rate control did to the sizes is in them already.
         scenario.stream.vbv_frames = 0.0;
         self.measured.extend(["stream.bitrate_mbps", "stream.size", "stream.content", "stream.vbv_frames"]);
         if let Some(bytes) = sizes.slice_bytes {
-            scenario.stream.slice_header_bytes = bytes.value.round().clamp(0.0, 1000.0) as u32;
+            scenario.stream.slice_header_bytes = bytes.value.round() as u32;
             scenario.slices.bits_penalty_pct = 0.0;
             self.measured.extend(["stream.slice_header_bytes", "slices.bits_penalty_pct"]);
         }
@@ -180,6 +192,23 @@ impl Adopted {
             scenario.stream.intra.every = sizes.intra_every;
             self.measured.extend(["stream.intra.every", "stream.intra.factor"]);
         }
+    }
+
+    /// A measured time on the link holds all of the sending: what the scenario's link takes for it beyond what was told apart
+    /// comes off the part of the delay that is fixed.
+    fn take_sending_from_delay(&mut self, fit: &Fit) {
+        let Some(link) = fit.stage(Role::Link) else { return };
+        let slices = fit.slices.unwrap_or(self.scenario.slices.count);
+        let scenario = &mut self.scenario;
+        let bits = scenario.target_bits() * penalty(scenario, slices);
+        let packing = Packing::new(scenario);
+        let equal = vec![1.0 / f64::from(slices); slices as usize];
+        let bytes = units::frame_bytes(bits as i64);
+        let sending_ns: i64 = units::borders(&equal).map(|part| packing.send_ns(packing.unit(bytes, part))).sum();
+        let mbit = (bits + header_bits(scenario, slices)) * 1e-6;
+        let told_ms = value(link.slice_overhead_ms) * f64::from(slices) + value(link.per_mbit_ms) * mbit;
+        let delay = &mut scenario.link.delay;
+        delay.fixed_ms = (delay.fixed_ms + told_ms - ns_to_ms(sending_ns)).max(0.0);
     }
 
     /// Moves every number into its range and says so; the fit has the number itself.
@@ -191,6 +220,16 @@ impl Adopted {
             self.cut.push(format!("{path}: found {found}, set to {set}, as far as its range goes"));
         }
     }
+}
+
+/// Bits of the slice headers of a frame.
+fn header_bits(scenario: &Scenario, slices: u32) -> f64 {
+    8.0 * f64::from(slices) * f64::from(scenario.stream.slice_header_bytes)
+}
+
+/// By how many times more bits so many slices take for the same quality.
+fn penalty(scenario: &Scenario, slices: u32) -> f64 {
+    1.0 + scenario.slices.bits_penalty_pct / 100.0 * f64::from(slices.saturating_sub(1))
 }
 
 /// A delay from a fit: the least of it is fixed, the rest jitters by a law of its own.
@@ -220,5 +259,69 @@ const fn path_of(role: Role) -> &'static str {
         Role::Uplink => "pose.uplink",
         Role::Compose => "display.compose",
         _ => "",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calibrate::judge;
+    use crate::calibrate::measured::{Measured, Values};
+    use crate::measure::statistics;
+    use crate::study::{Workspace, answer};
+    use crate::work;
+
+    /// Sizes and times on the link of a scenario with headers and a penalty, whose own rate is not that of `Scenario::default`.
+    fn measured(cv: f64) -> Measured {
+        let mut scenario = Scenario::default();
+        (scenario.run.frames, scenario.run.warmup) = (2000, 0);
+        (scenario.link.rate_mbps, scenario.link.unit_overhead_ms) = (700.0, 0.1);
+        scenario.link.delay = Delay { fixed_ms: 3.0, jitter_ms: 0.4, spread: Spread::Exponential };
+        (scenario.content.cv, scenario.stream.vbv_frames, scenario.stream.intra.every) = (0.0, 0.0, None);
+        scenario.stream.size = if cv > 0.0 { Spread::LogNormal { cv } } else { Spread::Constant };
+        (scenario.slices.count, scenario.slices.bits_penalty_pct) = (8, 1.0);
+        let table = work::draw(&scenario);
+        let packing = Packing::new(&scenario);
+        let sent_ms = |frame: usize| {
+            let work = &table.frames[frame];
+            let parts = units::borders(table.bit_shares.of(frame));
+            let unit = |part| packing.unit(units::frame_bytes(work.bits), part);
+            ns_to_ms(parts.map(|part| packing.send_ns(unit(part))).sum::<i64>() + work.link_delay_ns)
+        };
+        let bits = |frame: usize| table.frames[frame].bits as f64 + header_bits(&scenario, 8);
+        let frames = table.frames.len() - 1;
+        Measured {
+            frames,
+            slices: vec![8; frames],
+            values: vec![
+                Values { role: Role::Size, values: (1..=frames).map(bits).collect() },
+                Values { role: Role::Link, values: (1..=frames).map(sent_ms).collect() },
+            ],
+            starts: vec![0],
+            ..Measured::default()
+        }
+    }
+
+    /// Headers of slices and packets, the penalty and the sending are in the measured numbers once, not twice.
+    #[test]
+    fn sizes_and_times_on_the_link_come_back_as_measured() {
+        for cv in [0.0, 0.3] {
+            let measured = measured(cv);
+            let mut base = Scenario::default();
+            (base.run.frames, base.run.warmup, base.stream.intra.every) = (3000, 10, None);
+            (base.link.rate_mbps, base.stream.slice_header_bytes, base.slices.bits_penalty_pct) = (900.0, 120, 2.0);
+            let adopted = adopt(&base, &Fit::of(&measured), Samples::default());
+            let answer = answer(&adopted.scenario, &mut Workspace::new());
+            for role in [Role::Size, Role::Link] {
+                let mean = |values: &[f64]| statistics::mean(values).unwrap();
+                let (found, expected) =
+                    (mean(&judge::simulated(role, &answer).unwrap()), mean(measured.of_role(role).unwrap()));
+                assert!((found / expected - 1.0).abs() < 0.005, "{role:?}, cv {cv}: {found}, measured {expected}");
+            }
+            if cv > 0.0 {
+                let rate = adopted.scenario.link.rate_mbps;
+                assert!((rate / 700.0 - 1.0).abs() < 0.02, "{rate}");
+            }
+        }
     }
 }

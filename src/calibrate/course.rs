@@ -95,7 +95,7 @@ fn course(measured: &Measured, fit: &Fit, answer: &Answer, role: Role, values: &
     } else if let (Role::Size, Some(sizes)) = (role, &fit.sizes) {
         (0..values.len()).map(|frame| expected_bits(sizes, measured, frame)).collect()
     } else {
-        let part = judge::comparable(measured, answer);
+        let part = judge::comparable(measured, &answer.scenario);
         let mean = statistics::mean(&judge::simulated(role, answer)?)?;
         let left = part.of_role(role)?.iter().map(|value| value - mean).collect();
         return Course::new(role, Against::SimulatedMean, left, &part.starts);

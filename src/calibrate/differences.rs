@@ -45,7 +45,7 @@ pub struct Difference {
 
 /// The differences of all that was measured and is simulated.
 pub(super) fn of(measured: &Measured, answer: &Answer) -> Vec<Differences> {
-    let part = judge::comparable(measured, answer);
+    let part = judge::comparable(measured, &answer.scenario);
     part.values
         .iter()
         .filter_map(|values| {

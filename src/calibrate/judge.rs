@@ -9,6 +9,8 @@ use crate::measure::statistics::{self, quantile_of_sorted};
 use crate::scenario::Scenario;
 use crate::study::Answer;
 use crate::time::ns_to_ms;
+use crate::work::WorkTable;
+use crate::work::units::{self, Packing};
 
 /// Quantiles that are compared.
 pub const QUANTILES: [f64; 7] = [0.05, 0.25, 0.5, 0.75, 0.9, 0.95, 0.99];
@@ -59,7 +61,7 @@ pub struct Judgement {
 impl Judgement {
     /// Compares measurements with the answer to a scenario.
     pub fn of(measured: &Measured, answer: &Answer) -> Self {
-        let part = comparable(measured, answer);
+        let part = comparable(measured, &answer.scenario);
         let comparisons: Vec<Comparison> = part
             .values
             .iter()
@@ -104,9 +106,9 @@ impl Comparison {
     }
 }
 
-/// The frames that an answer can be compared with: those of the scenario's slice count, where there are several.
-pub(super) fn comparable(measured: &Measured, answer: &Answer) -> Measured {
-    let count = answer.scenario.slices.count;
+/// The frames that a run of a scenario can be compared with: those of the scenario's slice count, where there are several.
+pub(super) fn comparable(measured: &Measured, scenario: &Scenario) -> Measured {
+    let count = scenario.slices.count;
     let several = measured.slices.iter().any(|n| Some(n) != measured.slices.first());
     if several { measured.part(|frame| measured.slices[frame] == count) } else { measured.clone() }
 }
@@ -134,7 +136,11 @@ pub(super) fn simulated(role: Role, answer: &Answer) -> Option<Vec<f64>> {
         Role::Decode => of(&|frame| ns_to_ms(frame.decode_ns) + decode),
         Role::Uplink => of(&|frame| ns_to_ms(frame.uplink_ns)),
         Role::Size => of(&|frame| frame.bits as f64 + slices * 8.0 * f64::from(scenario.stream.slice_header_bytes)),
-        Role::Link => of(&|frame| link_ms(scenario, frame)),
+        Role::Link => {
+            let packing = Packing::new(scenario);
+            let frames = scenario.run.warmup as usize..scenario.run.frames as usize;
+            Some(frames.map(|frame| link_ms(&packing, table, frame)).collect())
+        }
         Role::Compose => Some(table.compose_ns.iter().map(|ns| ns_to_ms(*ns)).collect()),
         Role::Turnaround => Some(answer.samples.turnaround.values_ms.clone()),
         Role::PoseToPhoton => Some(answer.samples.pose_to_photon.values_ms.clone()),
@@ -142,9 +148,11 @@ pub(super) fn simulated(role: Role, answer: &Answer) -> Option<Vec<f64>> {
     }
 }
 
-/// Time of a frame alone on the link: its units one after another, and the delay.
-fn link_ms(scenario: &Scenario, frame: &crate::work::FrameWork) -> f64 {
-    let slices = f64::from(scenario.slices.count);
-    let mbit = frame.bits as f64 * 1e-6 + slices * 8e-6 * f64::from(scenario.stream.slice_header_bytes);
-    ns_to_ms(frame.link_delay_ns) + slices * scenario.link.unit_overhead_ms + mbit * 1e3 / scenario.link.rate_mbps
+/// Time of a frame alone on the link: its units one after another, and the delay \[ms\].
+fn link_ms(packing: &Packing, table: &WorkTable, frame: usize) -> f64 {
+    let work = &table.frames[frame];
+    let bytes = units::frame_bytes(work.bits);
+    let parts = units::borders(table.bit_shares.of(frame));
+    let sending_ns: i64 = parts.map(|part| packing.send_ns(packing.unit(bytes, part))).sum();
+    ns_to_ms(sending_ns + work.link_delay_ns)
 }

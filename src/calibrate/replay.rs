@@ -1,5 +1,6 @@
 //! Measured frames as a work table: only causality is left to simulate.
 
+use super::judge;
 use super::mapping::Role;
 use super::measured::Measured;
 use crate::scenario::Scenario;
@@ -12,8 +13,7 @@ const FEWEST: usize = 10;
 /// The measured frames of the scenario's slice count as a work table, and the scenario at their number. What was not
 /// measured of a frame is drawn. None for fewer than ten frames of that count.
 pub fn replay(scenario: &Scenario, measured: &Measured) -> Option<(Scenario, WorkTable)> {
-    let several = measured.slices.iter().any(|n| Some(n) != measured.slices.first());
-    let part = if several { measured.part(|k| measured.slices[k] == scenario.slices.count) } else { measured.clone() };
+    let part = judge::comparable(measured, scenario);
     if part.frames < FEWEST {
         return None;
     }
