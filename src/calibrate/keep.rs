@@ -19,7 +19,7 @@ const MOST_NAMED: usize = 400;
 #[derive(Debug, thiserror::Error)]
 pub enum MappingError {
     /// The file cannot be read.
-    #[error("{path} cannot be read: {}", files::why_unread(.cause), path = path.display())]
+    #[error("{path}: cannot be read: {}", files::why_unread(.cause), path = path.display())]
     Read {
         /// The file.
         path: PathBuf,

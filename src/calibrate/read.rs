@@ -9,6 +9,7 @@ use csv::{ByteRecord, ReaderBuilder, Trim};
 
 use super::watch::{Part, Watch};
 use super::words::Words;
+use crate::files;
 use crate::quote::quoted;
 use crate::stop::Stopped;
 
@@ -105,7 +106,7 @@ impl BadRows {
 #[derive(Debug, thiserror::Error)]
 pub enum ReadError {
     /// The file cannot be opened or read.
-    #[error("{path} cannot be read: {cause}", path = path.display())]
+    #[error("{path}: cannot be read: {}", files::why_unread(.cause), path = path.display())]
     File {
         /// The file.
         path: PathBuf,

@@ -156,7 +156,7 @@ impl Look {
     }
 }
 
-/// Mean of intra sizes over `bits`, with the t-less interval of a mean; none without intra frames.
+/// Mean of intra sizes over `bits`, with the t-interval of a mean; none without intra frames.
 fn factor_of(intra: &[f64], bits: f64) -> Option<Estimate> {
     let mean = statistics::mean(intra)?;
     let half = statistics::t_half_width(intra);

@@ -207,7 +207,7 @@ fn bad_rows_are_told_and_bad_wishes_refused() {
     assert!(said.contains("1 rows hold what cannot be") && said.contains("line 63: encode: found -4"), "{said}");
     assert!(said.contains("of group a"), "{said}");
     for (arguments, says) in [
-        (&["calibrate", "absent.csv"][..], "absent.csv cannot be read"),
+        (&["calibrate", "absent.csv"][..], "absent.csv: cannot be read"),
         (&["calibrate", "m.csv", "--group", "c"], "--group: found \"c\", allowed: a, b"),
         (&["calibrate", "m.csv", "--group", "b"], "nothing to fit: found 10 frames"),
         (&["calibrate", "m.csv", "--map", "x=encode"], "--map: found column \"x\", allowed: frame, t enc, kind"),

@@ -158,7 +158,7 @@ fn files_that_are_no_table_are_refused_in_words() {
     let folder = tempfile::tempdir().unwrap();
     let mut window = opened(&example());
     for (name, bytes, says) in [
-        ("absent.csv", None, "absent.csv cannot be read"),
+        ("absent.csv", None, "absent.csv: cannot be read"),
         ("empty.csv", Some(&b""[..]), "holds no row of measurements"),
         ("names.csv", Some(b"frame,encode_ms\n"), "found a row of names alone"),
         ("picture.csv", Some(&[0x89, b'P', 0xff, 0xfe, 0x00, 0x0a, 0xff, 0xff]), "holds no row of measurements"),

@@ -1,11 +1,12 @@
 //! The length of a codec's pipeline: what frames that found it idle take beyond the service of those that came back to back.
 
-use super::{Data, FEWEST_FRAMES, PartKind};
+use super::FEWEST_FRAMES;
+use super::data::{Data, PartKind};
 use crate::calibrate::bootstrap::{self, Estimate};
-use crate::calibrate::content;
 use crate::calibrate::measured::Measured;
 use crate::calibrate::passage::{FEWEST_STARTS as FEWEST, Passage};
 use crate::calibrate::watch::Steps;
+use crate::calibrate::{content, regression};
 use crate::measure::statistics;
 use crate::stop::Stopped;
 
@@ -140,7 +141,7 @@ fn of_frames(
             .collect();
         let Some(stalls) = point.stalls else { return mean(rests.iter().map(|[rest, _]| *rest)) };
         // A stall on top is no pipeline: what is beyond the body, as among the others, is left out.
-        let middle = super::regression::median(&mut rests.iter().map(|[rest, _]| *rest).collect::<Vec<_>>())?;
+        let middle = regression::median(&mut rests.iter().map(|[rest, _]| *rest).collect::<Vec<_>>())?;
         let body = rests.iter().filter(|[rest, work]| rest - middle + work <= stalls.beyond * work);
         mean(body.map(|[rest, _]| *rest))
     };
