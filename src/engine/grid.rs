@@ -70,13 +70,20 @@ impl Grid {
     pub fn newest_pose_ns(&self, ns: i64, delay_ns: i64) -> i64 {
         let latest = ns - self.pose_processing_ns - delay_ns;
         let sample = |m: i64| round_to_ns(m as f64 * 1e9 / self.pose_rate_hz);
-        let mut m = (latest as f64 * self.pose_rate_hz / 1e9).floor() as i64;
-        while sample(m + 1) <= latest {
-            m += 1;
-        }
-        while sample(m) > latest {
+        // Near enough: the steps below find the very one.
+        let mut m = (latest as f64 * self.pose_rate_hz / 1e9) as i64;
+        let mut newest = sample(m);
+        while newest > latest {
             m -= 1;
+            newest = sample(m);
         }
-        sample(m)
+        loop {
+            let next = sample(m + 1);
+            if next > latest {
+                return newest;
+            }
+            m += 1;
+            newest = next;
+        }
     }
 }

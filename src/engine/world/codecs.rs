@@ -230,14 +230,10 @@ impl World<'_> {
 
     /// Bytes of a slice that begins encode: `floor(B S_(i+1)) - floor(B S_i)` and the slice header.
     #[inline]
-    pub(super) fn coded_bytes(&mut self, frame: u32, slice: u32) -> i64 {
+    fn coded_bytes(&mut self, frame: u32, slice: u32) -> i64 {
         let last = self.is_last(slice);
-        let Coded { bytes, share, done_bytes } = &mut self.coded;
-        *share += self.table.bit_shares.of(frame as usize)[slice as usize];
-        // Not negative: truncation is the floor.
-        let done = if last { *bytes } else { (*bytes as f64 * *share) as i64 };
-        let part = done - std::mem::replace(done_bytes, done);
-        part + self.setup.slice_header_bytes
+        let share = self.table.bit_shares.of(frame as usize)[slice as usize];
+        self.coded.part(share, last) + self.setup.slice_header_bytes
     }
 
     /// When a message that the device sends now about a frame comes to the host.
@@ -262,4 +258,15 @@ pub(super) struct Coded {
     bytes: i64,
     share: f64,
     done_bytes: i64,
+}
+
+impl Coded {
+    /// Bytes of the next slice, whose part of the bits is `share`.
+    #[inline]
+    pub(super) fn part(&mut self, share: f64, last: bool) -> i64 {
+        self.share += share;
+        // Not negative: truncation is the floor.
+        let done = if last { self.bytes } else { (self.bytes as f64 * self.share) as i64 };
+        done - std::mem::replace(&mut self.done_bytes, done)
+    }
 }

@@ -66,7 +66,10 @@ impl World<'_> {
         let record = self.frame(frame);
         record.render_start = now;
         record.pose = pose.unwrap_or(record.pose);
-        self.slices(frame).fill(SliceRecord::default());
+        if !self.setup.strides {
+            // At one stride they are written when they come to the encoder.
+            self.slices(frame).fill(SliceRecord::default());
+        }
         let render_ns = self.table.frames[frame as usize].render_ns;
         let rendering = Rendering::new(frame, self.now, render_ns, self.setup.parts);
         self.host.next_part = rendering.part_end();

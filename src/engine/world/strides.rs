@@ -58,25 +58,30 @@ impl World<'_> {
         self.begin_encoding(frame);
         let table = self.table;
         let work_ns = table.frames[frame as usize].encode_ns;
-        let shares = table.row_shares.of(frame as usize);
-        let mut cut = Cut::default();
-        let mut end_ns = self.now;
-        for slice in 0..self.setup.slices {
-            let start_ns = end_ns;
-            cut.prepare(slice, work_ns, shares);
-            end_ns += self.encoder.overhead_ns(slice) + cut.part_ns;
-            let bytes = self.coded_bytes(frame, slice as u32);
-            let record = self.slice(frame, slice as u32);
+        let row_shares = table.row_shares.of(frame as usize);
+        let bit_shares = table.bit_shares.of(frame as usize);
+        let header_bytes = self.setup.slice_header_bytes;
+        let slice_overhead_ns = self.encoder.overhead_ns(1);
+        let (slices, mut coded, mut cut) = (self.setup.slices, self.coded, Cut::default());
+        let records = &mut self.run.slices[frame as usize * slices..][..slices];
+        // The frame's own overhead comes before its first slice's.
+        let mut start_ns = self.now;
+        let mut end_ns = self.now + self.encoder.overhead_ns(0) - slice_overhead_ns;
+        for (slice, (record, bit_share)) in records.iter_mut().zip(bit_shares).enumerate() {
+            cut.prepare(slice, work_ns, row_shares);
+            end_ns += slice_overhead_ns + cut.part_ns;
             record.encode_start = Stamp::at(start_ns);
             record.encode_end = Stamp::at(end_ns);
             record.encode_out = Stamp::at(end_ns);
-            record.bytes = bytes;
+            record.bytes = coded.part(*bit_share, slice + 1 == slices) + header_bytes;
+            start_ns = end_ns;
         }
-        let last = self.setup.slices as u32 - 1;
+        let first_ns = records.first().and_then(|first| first.encode_out.ns());
+        let last = slices as u32 - 1;
         self.encoder.begin_frame(frame, last, end_ns);
         if last > 0
             && !self.setup.encode_hands_on_frames
-            && let Some(first_ns) = self.slice(frame, 0).encode_out.ns()
+            && let Some(first_ns) = first_ns
         {
             self.encoder.hold_out(first_ns, frame, 0);
         }
@@ -123,15 +128,15 @@ impl World<'_> {
         let shares = table.bit_shares.of(frame as usize);
         let whole = self.setup.link.hands_on_frames;
         let now = self.now;
+        let slice_overhead_ns = self.decoder.overhead_ns(1);
+        let mut of_frame_ns = self.decoder.overhead_ns(0) - slice_overhead_ns;
         let mut cut = Cut::default();
         let mut end_ns = now;
-        for slice in 0..self.setup.slices {
+        for (slice, record) in self.slices(frame).iter_mut().enumerate() {
             cut.prepare(slice, work_ns, shares);
-            let cost_ns = self.decoder.overhead_ns(slice) + cut.part_ns;
-            let record = self.slice(frame, slice as u32);
-            let come_ns = record.arrive.ns().filter(|_| !whole).unwrap_or(now);
+            let come_ns = if whole { now } else { record.arrive.ns().unwrap_or(now) };
             let start_ns = come_ns.max(end_ns);
-            end_ns = start_ns + cost_ns;
+            end_ns = start_ns + std::mem::take(&mut of_frame_ns) + slice_overhead_ns + cut.part_ns;
             record.decode_start = Stamp::at(start_ns);
             record.decode_end = Stamp::at(end_ns);
             record.decode_out = Stamp::at(end_ns);
