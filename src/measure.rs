@@ -21,7 +21,7 @@ mod summary;
 mod tests;
 
 pub use budget::{BudgetLine, Sense};
-pub use distribution::{Leads, tuned_leads};
+pub use distribution::frames_for_p99_interval;
 pub use exposed::{Span, walk_back};
 pub use gather::counted_refreshes;
 pub use left_over::{parallax_deg, rotation_deg, turned_deg};

@@ -1,42 +1,99 @@
 //! From single values to a distribution.
 
 use super::samples::Samples;
-use super::statistics::{BATCHES, BatchMeans, Ranks, half_width, mean, variance_about};
+use super::statistics::{BatchMeans, Ranks, mean, upper_quantile_interval, variance_about};
 use super::summary::Distribution;
 use crate::scenario::{Lead, Pacing, Scenario};
 
-/// What each stretch of a run adds to the error of a lead that was found from the run itself \[ms\]: values that grow with the
-/// lead are no surer than it.
-pub type Leads = [f64; BATCHES];
+/// Independent values that a run must be worth before the interval of its p99 is to be trusted: where content remembers, by
+/// that memory, which is known; and by what batch means say, where a queue remembers. Found by trial on content of memory 0.99
+/// and on M/M/1 at loads of 0.5 to 0.9 (`tests/it/coverage.rs`): below, intervals hold the truth too seldom.
+const ENOUGH: Enough = Enough { by_content: 100.0, by_batches: 300.0 };
 
-/// The leads of a tuned run from its slack, in the order of frames; none where the lead was not tuned, or for too few.
-///
-/// The lead is a quantile, whose error is that of the share of late frames over the density there: so each stretch counts
-/// with its own share of late frames, times the slope of the quantile between the ends of that share's interval.
-pub fn tuned_leads(scenario: &Scenario, samples: &Samples) -> Option<Leads> {
-    let Pacing::Fixed { lead: Lead::Tuned { late_share }, .. } = scenario.pacing else { return None };
-    let slack_ms = &samples.slack.values_ms;
-    let length = slack_ms.len() / BATCHES;
-    let batched = &slack_ms[slack_ms.len() - length * BATCHES..];
-    let mut ordered = batched.to_vec();
-    let mut ranks = Ranks::new(&mut ordered);
-    let edge_ms = ranks.quantile(late_share)?;
-    let mut late = [0.0; BATCHES];
-    for (late, slack_ms) in late.iter_mut().zip(batched.chunks_exact(length)) {
-        *late = slack_ms.iter().filter(|slack| **slack < edge_ms).count() as f64 / length as f64;
+struct Enough {
+    by_content: f64,
+    by_batches: f64,
+}
+
+/// What the intervals of a run may rest on.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Grounds {
+    /// How many independent frames the counted ones are worth by the memory of their content; none where it does not vary.
+    by_content: Option<f64>,
+    lead: FoundLead,
+}
+
+/// Frames of a run, those that do not count included, from which on the memory of its content leaves p99 an interval; none
+/// where content does not vary.
+pub fn frames_for_p99_interval(scenario: &Scenario) -> Option<u64> {
+    let content = &scenario.content;
+    let counted = ENOUGH.by_content * (1.0 + content.memory) / (1.0 - content.memory);
+    (content.cv > 0.0 && content.memory < 1.0).then(|| counted.ceil() as u64 + u64::from(scenario.run.warmup))
+}
+
+/// How sure a lead is, which times from pose to photon grow with.
+#[derive(Debug, Clone, Copy)]
+enum FoundLead {
+    /// It was given.
+    Given,
+    /// It was found from the run itself, and may as well be so much lower or higher \[ms\]; none where that is not known.
+    Tuned(Option<[f64; 2]>),
+}
+
+impl Grounds {
+    /// Of a run from its scenario and its slack.
+    pub(super) fn of(scenario: &Scenario, samples: &Samples) -> Self {
+        let content = &scenario.content;
+        let counted = f64::from(scenario.run.frames.saturating_sub(scenario.run.warmup));
+        let by_content = (content.cv > 0.0).then(|| counted * (1.0 - content.memory) / (1.0 + content.memory));
+        let given = Self { by_content, lead: FoundLead::Given };
+        let Pacing::Fixed { lead: Lead::Tuned { late_share }, .. } = scenario.pacing else { return given };
+        // Late frames have the least slack.
+        let tardiness_ms: Vec<f64> = samples.slack.values_ms.iter().map(|slack| -slack).collect();
+        Self { lead: FoundLead::Tuned(given.doubt_of_lead(&tardiness_ms, late_share)), ..given }
     }
-    let half = half_width(&late)?;
-    let [low, high] = [(late_share - half).max(0.0), (late_share + half).min(1.0)];
-    let slope = (ranks.quantile(high)? - ranks.quantile(low)?) / (high - low).max(f64::MIN_POSITIVE);
-    Some(late.map(|late| (late - late_share) * slope))
+
+    /// The same for values that do not grow with the lead.
+    pub(super) fn whatever_lead(self) -> Self {
+        Self { lead: FoundLead::Given, ..self }
+    }
+
+    fn doubt_of_lead(&self, tardiness_ms: &[f64], late_share: f64) -> Option<[f64; 2]> {
+        let [low, high] = self.upper_quantile_interval(tardiness_ms, late_share)?;
+        let mut values = tardiness_ms.to_vec();
+        let edge = Ranks::new(&mut values).quantile(1.0 - late_share)?;
+        Some([edge - low, high - edge])
+    }
+
+    /// The interval of the quantile that the share `beyond` lies above, where the values are enough for one.
+    fn upper_quantile_interval(&self, values: &[f64], beyond: f64) -> Option<[f64; 2]> {
+        let needed = match self.by_content {
+            Some(worth) if worth < ENOUGH.by_content => return None,
+            // What is known needs no proof by batch means, which are luck themselves; they must not contradict it.
+            Some(worth) => ENOUGH.by_batches.min(0.5 * worth),
+            None => ENOUGH.by_batches,
+        };
+        let variance = variance_about(values, mean(values)?)?;
+        let worth = BatchMeans::of(values)?.effective_size(values.len(), variance);
+        if worth < needed { None } else { upper_quantile_interval(values, beyond) }
+    }
+
+    /// An interval about `middle`, wider by the doubt of a tuned lead; none where that is not known.
+    fn with_lead(&self, middle: f64, [low, high]: [f64; 2]) -> Option<[f64; 2]> {
+        match self.lead {
+            FoundLead::Given => Some([low, high]),
+            FoundLead::Tuned(doubt) => doubt
+                .map(|[below, above]| [middle - (middle - low).hypot(below), middle + (high - middle).hypot(above)]),
+        }
+    }
 }
 
 /// Describes values in the order in which they came. Quantiles and intervals are left out where the run is not steady;
-/// `scratch` then holds the values for further quantiles. `leads` are those of values that grow with a tuned lead.
+/// `scratch` then holds the values for further quantiles.
 pub(super) fn describe<'a>(
     values: &[f64],
     steady: bool,
-    leads: Option<&Leads>,
+    grounds: &Grounds,
     scratch: &'a mut Vec<f64>,
 ) -> (Distribution, Option<Ranks<'a>>) {
     let Some(mean) = mean(values) else { return (Distribution::default(), None) };
@@ -60,36 +117,14 @@ pub(super) fn describe<'a>(
     distribution.p95 = ranks.quantile(0.95);
     distribution.p99 = ranks.quantile(0.99);
     distribution.p999 = ranks.quantile(0.999);
-    if let Some(batches) = BatchMeans::of(values) {
-        let mut sums = batches.means;
-        if let Some(leads) = leads {
-            sums.iter_mut().zip(leads).for_each(|(sum, lead)| *sum += lead);
-        }
-        distribution.mean_ci95 = half_width(&sums).map(|half| [mean - half, mean + half]);
-        let of_all = variance.map_or(0.0, |variance| batches.effective_size(values.len(), variance));
-        let effective = distribution.p99.map_or(0.0, |p99| effective_size_at(values, p99, 0.99)).min(of_all);
-        let of_lead = leads.and_then(|leads| half_width(leads)).unwrap_or(0.0);
-        distribution.p99_ci95 = ranks
-            .quantile_interval(0.99, effective)
-            .zip(distribution.p99)
-            .map(|([low, high], p99)| [p99 - (p99 - low).hypot(of_lead), p99 + (high - p99).hypot(of_lead)]);
-    }
+    // What fills no batch counts for the mean.
+    distribution.mean_ci95 = BatchMeans::of(values).and_then(|batches| {
+        let about = batches.interval()?.map(|end| mean + (end - batches.mean()));
+        grounds.with_lead(mean, about)
+    });
+    distribution.p99_ci95 =
+        distribution.p99.and_then(|p99| grounds.with_lead(p99, grounds.upper_quantile_interval(values, 0.01)?));
     (distribution, Some(ranks))
-}
-
-/// 97.5 % quantile of the normal law.
-const NORMAL: f64 = 1.959_963_985;
-
-/// How many independent values these tell as much as about their quantile `p`: by batch means of whether each is beyond it,
-/// `p (1 - p)` over the variance of the share that is; at most as many as there are.
-fn effective_size_at(values: &[f64], quantile: f64, p: f64) -> f64 {
-    let length = values.len() / BATCHES;
-    let batched = &values[values.len() - length * BATCHES..];
-    let share = |batch: &[f64]| batch.iter().filter(|value| **value > quantile).count() as f64 / length as f64;
-    let shares: Vec<f64> = batched.chunks_exact(length.max(1)).map(share).collect();
-    // The interval that those shares have themselves: as wide as with a variance that is known.
-    let known = half_width(&shares).map_or(0.0, |half| (half / NORMAL).powi(2));
-    if known > 0.0 { (p * (1.0 - p) / known).min(values.len() as f64) } else { values.len() as f64 }
 }
 
 impl Distribution {

@@ -3,11 +3,13 @@
 
 mod batches;
 mod quantile;
+mod tail;
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-pub use batches::{BATCHES, BatchMeans, Trend, half_width};
-pub use quantile::{Ranks, quantile_of_sorted, quantile_ranks};
+pub use batches::{BATCHES, BatchMeans, Trend, half_width, interval};
+pub use quantile::{Ranks, quantile_of_sorted};
+pub use tail::upper_quantile_interval;
 
 /// Mean, in two passes: the second mends the rounding of the first.
 pub fn mean(values: &[f64]) -> Option<f64> {

@@ -1,7 +1,7 @@
 //! From a run to its summary.
 
 use super::budget;
-use super::distribution::{describe, tuned_leads};
+use super::distribution::{Grounds, describe};
 use super::gather::{self, FrameCounts, RefreshCounts};
 use super::left_over::{left_over, pacing_error};
 use super::loads::Loads;
@@ -106,17 +106,18 @@ impl Summary {
         stop: Stop<'_>,
     ) -> Result<(), Stopped> {
         let steady = self.steady;
-        let leads = tuned_leads(scenario, samples);
+        let grounds = Grounds::of(scenario, samples);
+        let whatever_lead = grounds.whatever_lead();
         let mut of = |values: &[f64]| {
-            if stop.asked() { Err(Stopped) } else { Ok(describe(values, steady, None, scratch).0) }
+            if stop.asked() { Err(Stopped) } else { Ok(describe(values, steady, &whatever_lead, scratch).0) }
         };
         self.stream_ms = of(&samples.stream.values_ms)?;
         self.stream_alone_ms = of(&samples.stream_alone.values_ms)?;
         self.stream_waiting_ms = of(&samples.stream_waiting.values_ms)?;
         self.turnaround_ms = of(&samples.turnaround.values_ms)?;
         self.correction_age_ms = of(&samples.correction_age.values_ms)?;
-        self.photon_age_ms = describe(&samples.photon_age.values_ms, steady, leads.as_ref(), scratch).0;
-        let (pose_to_photon, ranks) = describe(&samples.pose_to_photon.values_ms, steady, leads.as_ref(), scratch);
+        self.photon_age_ms = describe(&samples.photon_age.values_ms, steady, &grounds, scratch).0;
+        let (pose_to_photon, ranks) = describe(&samples.pose_to_photon.values_ms, steady, &grounds, scratch);
         self.pose_to_photon_ms = pose_to_photon;
         let p1_ms = ranks.and_then(|mut ranks| ranks.quantile(0.01));
         self.pacing_error = pacing_error(scenario, &pose_to_photon, p1_ms);

@@ -8,7 +8,7 @@ use super::format;
 use super::warnings::Warning;
 use super::words::wrapped;
 use crate::engine::{Fate, RefreshKind};
-use crate::measure::{BudgetLine, Distribution, Piece, Sense, Server, Summary};
+use crate::measure::{BudgetLine, Distribution, Piece, Sense, Server, Summary, frames_for_p99_interval};
 use crate::scenario::{Lead, Pacing, Scenario};
 
 /// Columns of the bar that stands for the largest piece of the exposed time.
@@ -89,13 +89,19 @@ impl Page<'_> {
         }
         write!(self.to, "{table}")?;
         if rows.iter().any(|(_, distribution)| distribution.p99_ci95.is_some()) {
-            let tuned = matches!(self.scenario.pacing, Pacing::Fixed { lead: Lead::Tuned { .. }, .. });
-            let lead = if tuned { ", at the lead as tuned" } else { "" };
             let told = format!(
-                "95 % of p99: within this run{lead}; `compare` holds other seeds against each other. {}",
+                "95 % of p99: from this run; `compare` holds seeds against each other. {}",
                 format::NARROW_MEANS
             );
             writeln!(self.to, "{}", wrapped(&told, LINE, "  ").join("\n"))?;
+        }
+        if let Some(frames) = too_short_for_p99(self.scenario, summary) {
+            let told = format!(
+                "95 % of p99: not to be had from so few frames, whose content is alike from frame to frame; {} would do, or seeds \
+                 (`framelap compare`).",
+                format::count(frames)
+            );
+            writeln!(self.to, "{}", wrapped(&told, "  "))?;
         }
         writeln!(self.to)
     }
@@ -186,17 +192,25 @@ impl Page<'_> {
     }
 }
 
+/// Frames of a run that its p99 could have an interval with, where too few are why it has none.
+fn too_short_for_p99(scenario: &Scenario, summary: &Summary) -> Option<u64> {
+    if summary.pose_to_photon_ms.p99.is_none() || summary.pose_to_photon_ms.p99_ci95.is_some() {
+        return None;
+    }
+    frames_for_p99_interval(scenario).filter(|frames| *frames > u64::from(scenario.run.frames))
+}
+
 /// The answer: how late, within what budget, and how much of the picture moved on at all.
 fn verdict(summary: &Summary) -> String {
     let Distribution { p50, p99, p99_ci95, .. } = summary.pose_to_photon_ms;
     let over: Vec<&str> = summary.budget.iter().filter(|line| !line.met).map(|line| line.label).collect();
     let budget = if over.is_empty() { "within budget".to_owned() } else { format!("OVER BUDGET: {}", over.join(", ")) };
     format!(
-        "Pose to photon {} ms at the median, {} ms at p99 (95 % {}); {budget}\n{} % of frames shown; of the refreshes, {} % missed \
+        "Pose to photon {} ms at the median, {} ms at p99{}; {budget}\n{} % of frames shown; of the refreshes, {} % missed \
          a frame that was due and {} % repeated one with none due",
         Maybe(p50, 3),
         Maybe(p99, 3),
-        interval(p99_ci95),
+        p99_ci95.map_or_else(String::new, |ends| format!(" (95 % {})", interval(Some(ends)))),
         Maybe(summary.delivered_share.map(percent), 2),
         Maybe(summary.missed_pct, 2),
         Maybe(repeated_pct(summary), 2),

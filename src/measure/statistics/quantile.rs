@@ -1,9 +1,4 @@
-//! Quantiles and their intervals.
-
-use statrs::distribution::{Binomial, DiscreteCDF};
-
-/// Probability left out on either side of an interval.
-const TAIL: f64 = 0.025;
+//! Quantiles.
 
 /// Between which order statistics (from 0) quantile `p` of `count` values lies, and how far towards the second: type 7
 /// of Hyndman and Fan, Am. Stat. 50 (1996).
@@ -60,48 +55,4 @@ impl<'a> Ranks<'a> {
         let low = self.at(below)?;
         if weight > 0.0 { Some(low + weight * (self.at(below + 1)? - low)) } else { Some(low) }
     }
-
-    /// 95 % interval of quantile `p` where the values tell as much as `effective` independent ones: the ranks for that
-    /// many, stretched outward to all. None where so few values have no such interval.
-    pub fn quantile_interval(&mut self, p: f64, effective: f64) -> Option<[f64; 2]> {
-        let count = self.values.len();
-        let effective = (effective.floor().max(0.0) as usize).min(count);
-        let (low, high) = quantile_ranks(effective, p)?;
-        let low = (low * count / effective).max(1);
-        let high = (high * count).div_ceil(effective).min(count);
-        Some([self.at(low - 1)?, self.at(high - 1)?])
-    }
-}
-
-/// Ranks from 1, low and high, of the order statistics between which quantile `p` of `count` independent values lies,
-/// with at most 2.5 % on either side: the number of values below it is binomial (David and Nagaraja, *Order
-/// Statistics*, 3rd ed. 2003, section 7.1). None where no such ranks exist.
-pub fn quantile_ranks(count: usize, p: f64) -> Option<(usize, usize)> {
-    if count == 0 || !(p > 0.0 && p < 1.0) {
-        return None;
-    }
-    // Without this many values even the extremes leave out too much.
-    let out_of_reach = |share: f64| share.powf(count as f64) > TAIL;
-    if out_of_reach(p) || out_of_reach(1.0 - p) {
-        return None;
-    }
-    let below = Binomial::new(p, count as u64).ok()?;
-    let spread = 1.96 * (count as f64 * p * (1.0 - p)).sqrt();
-    // F(low - 1) <= 2.5 %, the greatest such low.
-    let mut low = ((count as f64 * p - spread) as u64).clamp(1, count as u64);
-    while low > 1 && below.cdf(low - 1) > TAIL {
-        low -= 1;
-    }
-    while below.cdf(low) <= TAIL {
-        low += 1;
-    }
-    // F(high - 1) >= 97.5 %, the least such high.
-    let mut high = ((count as f64 * p + spread) as u64 + 1).clamp(1, count as u64);
-    while below.cdf(high - 1) < 1.0 - TAIL {
-        high += 1;
-    }
-    while high > 1 && below.cdf(high - 2) >= 1.0 - TAIL {
-        high -= 1;
-    }
-    Some((low as usize, high as usize))
 }

@@ -51,40 +51,39 @@ fn too_few_values_give_none() {
     assert_eq!(t_quantile(0.975, 0), None);
 }
 
-/// Two-sided 95 % ranks by `scipy.stats.binom` (scipy 1.17.1).
+/// Values without memory: the interval of their p99 lies where the binomial law has it (`scipy.stats.binom`, scipy 1.17.1: ranks
+/// 9880 and 9920 of 10 000), a little wider since it knows less; and it is about the quantile in any order of magnitude.
 #[test]
-fn quantile_interval_ranks_are_those_of_the_binomial() {
-    for (count, p, ranks) in [
-        (20, 0.5, (6, 15)),
-        (100, 0.5, (40, 61)),
-        (100, 0.9, (84, 96)),
-        (100, 0.95, (90, 100)),
-        (500, 0.99, (490, 500)),
-        (1000, 0.95, (936, 964)),
-        (1000, 0.99, (983, 997)),
-        (2000, 0.99, (1971, 1989)),
-        (5000, 0.99, (4936, 4964)),
-        (10_000, 0.99, (9880, 9920)),
-        (10_000, 0.999, (9983, 9997)),
-    ] {
-        assert_eq!(quantile_ranks(count, p), Some(ranks), "{count} values, quantile {p}");
+fn tail_interval_of_independent_values() {
+    // Each value once, spread evenly over the run: 7919 is coprime to 10 000.
+    let values: Vec<f64> = (0..10_000_u32).map(|k| f64::from(k * 7919 % 10_000)).collect();
+    let [low, high] = upper_quantile_interval(&values, 0.01).unwrap();
+    assert!((9800.0..9900.0).contains(&low) && (9900.0..10_000.0).contains(&high), "{low} to {high}");
+    // Of values that come by chance, in blocks of some 500: 25 below 9880 and 25 above 9920 would be the binomial's.
+    let mut state = 1_u64;
+    let mut random = || {
+        // Knuth's MMIX generator, as the high bits have it.
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 40) as f64 / f64::from(1 << 24)
+    };
+    let mut held = 0;
+    for _ in 0..200 {
+        let values: Vec<f64> = (0..10_000).map(|_| random()).collect();
+        let [low, high] = upper_quantile_interval(&values, 0.01).unwrap();
+        held += usize::from((low..=high).contains(&0.99));
+        assert!(high - low < 0.02, "{low} to {high}");
     }
-    // 0.99^n > 0.025 up to n = 367, 0.999^n up to 3687.
-    assert_eq!(quantile_ranks(367, 0.99), None);
-    assert!(quantile_ranks(368, 0.99).is_some());
-    assert_eq!(quantile_ranks(3687, 0.999), None);
-    assert!(quantile_ranks(3688, 0.999).is_some());
+    assert!((183..=198).contains(&held), "{held} of 200");
 }
 
 #[test]
-fn quantile_interval_of_correlated_values_is_that_of_fewer_stretched_outward() {
-    let values: Vec<f64> = (1..=10_000).map(f64::from).collect();
-    let mut scratch = values.clone();
-    let mut ranks = Ranks::new(&mut scratch);
-    assert_eq!(ranks.quantile_interval(0.99, 10_000.0), Some([9880.0, 9920.0]));
-    // Ranks 490 and 500 of 500.
-    assert_eq!(ranks.quantile_interval(0.99, 500.9), Some([9800.0, 10_000.0]));
-    assert_eq!(ranks.quantile_interval(0.99, 367.0), None);
+fn tail_of_too_few_values_has_no_interval() {
+    assert_eq!(upper_quantile_interval(&[], 0.01), None);
+    assert_eq!(upper_quantile_interval(&[1.0; 19], 0.01), None);
+    assert_eq!(upper_quantile_interval(&(0..99).map(f64::from).collect::<Vec<_>>(), 0.01), None);
+    // Three beyond the quantile, in one stretch: nothing tells how far up the true one may be.
+    let few: Vec<f64> = (0..300).map(f64::from).collect();
+    assert_eq!(upper_quantile_interval(&few, 0.01), None);
 }
 
 /// The worked example of batch means: values computed with numpy 2.4.6 and scipy 1.17.1 (`scipy.stats.t`).
@@ -95,7 +94,11 @@ fn batch_means_of_a_worked_example() {
     let batches = BatchMeans::of(&values).unwrap();
     assert_eq!(batches.length, 2);
     close(sd(&batches.means).unwrap(), 2.862_811, 1e-6);
-    close(batches.half_width().unwrap(), 1.339_837, 1e-6);
+    close(half_width(&batches.means).unwrap(), 1.339_837, 1e-6);
+    // Skewness -0.147427 (`scipy.stats.skew`, bias off), by which t of 2.0930 becomes 2.148860 and -2.041395.
+    let [low, high] = batches.interval().unwrap();
+    close(low, 6.484_421, 1e-5);
+    close(high, 9.166_786, 1e-5);
     close(variance(&values).unwrap(), 13.728_615, 1e-6);
     close(batches.effective_size(40, variance(&values).unwrap()), 33.502, 1e-3);
     // 8 batches of 5, as the mean of 8 seeds would be taken.
@@ -111,7 +114,7 @@ fn values_that_fill_no_batch_are_left_out_at_the_beginning() {
     assert_eq!((batches.length, batches.means), (3, [1.0; BATCHES]));
     // All equal: worth as many as there are, and the interval has no width.
     close(batches.effective_size(60, 0.0), 60.0, 0.0);
-    close(batches.half_width().unwrap(), 0.0, 0.0);
+    assert_eq!(batches.interval(), Some([1.0; 2]));
 }
 
 /// scipy 1.17.1, `scipy.stats.t.ppf`.
@@ -145,12 +148,12 @@ fn trend_of_points_on_a_line_and_of_points_beside_it() {
 fn batches_that_are_alike_make_a_wider_interval() {
     let swinging = BatchMeans { length: 1, means: std::array::from_fn(|i| [1.0, -1.0][i % 2]) };
     close(swinging.widening(), 1.0, 0.0);
-    close(swinging.half_width().unwrap(), 2.093_024 * (20.0_f64 / 19.0 / 20.0).sqrt(), 1e-6);
+    close(half_width(&swinging.means).unwrap(), 2.093_024 * (20.0_f64 / 19.0 / 20.0).sqrt(), 1e-6);
     // Ten low ones, then ten high ones: 18 products of 1 and one of -1 over 20 squares of 1, r = 17/20; less its bias,
     // -(1 + 3 r) / 20, it would be 1.0275, and 0.9 is the most that is reckoned with.
     let steps = BatchMeans { length: 1, means: std::array::from_fn(|i| if i < 10 { -1.0 } else { 1.0 }) };
     close(steps.widening(), 19.0, 1e-9);
     // Two degrees of freedom at the least: t = 4.302653.
-    close(steps.half_width().unwrap(), 4.302_653 * (19.0 * 20.0_f64 / 19.0 / 20.0).sqrt(), 1e-5);
+    close(half_width(&steps.means).unwrap(), 4.302_653 * (19.0 * 20.0_f64 / 19.0 / 20.0).sqrt(), 1e-5);
     close(steps.effective_size(20, 20.0 / 19.0), 20.0 / 19.0, 1e-9);
 }
