@@ -200,10 +200,9 @@ impl App {
         }
     }
 
-    /// Answers the question on screen at once, on this thread, the slice-count curve included.
+    /// Answers the question on screen at once, the slice-count curve and how sure the gain is included.
     pub fn answer_now(&mut self) {
-        let mut bench = Bench::default();
-        let (baseline, candidate, drawn, curve) = bench.whole(&self.state.pair);
+        let (baseline, candidate, drawn, curve) = Bench::default().surely(&self.state.pair);
         self.answers.set(&self.state.pair, baseline, candidate, drawn, curve);
     }
 

@@ -10,6 +10,7 @@ pub mod closed_form;
 pub mod compare;
 pub mod cost;
 mod error;
+mod gains;
 pub mod luck;
 pub mod map;
 mod runner;
@@ -24,6 +25,7 @@ pub mod what_if;
 pub use answer::{Answer, Workspace, answer, replay};
 pub use cost::Cost;
 pub use error::StudyError;
+pub use gains::{Gains, gains};
 pub use runner::{Progress, Runner, Watch};
 pub use slice_curve::{CurvePoint, best_count, curve_counts, slice_curve};
 

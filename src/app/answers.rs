@@ -10,7 +10,7 @@ use crate::report::figures::Side;
 use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::report::format;
 use crate::scenario::Scenario;
-use crate::study::{Answer, cost};
+use crate::study::{Answer, Gains, cost};
 
 /// The newest answers to the pair of scenarios, and the question that is open.
 #[derive(Default)]
@@ -95,6 +95,7 @@ impl Answers {
                 let drawn = Arc::new(drawn);
                 return self.shown.replace(Shown { baseline, candidate, drawn, question, short });
             }
+            Reply::Gains(question, gains) => self.take_gains(question, &gains),
             Reply::CurveBegins(points) => {
                 self.coming = Some(Curve::new(points, self.budget_ms()));
                 // The whole answer to the same question came before it.
@@ -105,6 +106,14 @@ impl Answers {
             Reply::Done => {}
         }
         None
+    }
+
+    fn take_gains(&mut self, question: u64, gains: &Gains) {
+        let Some(shown) = self.shown.as_mut().filter(|shown| shown.question == question && !shown.short) else {
+            return;
+        };
+        // A copy is made only while the figures are being written to a file.
+        Arc::make_mut(&mut shown.drawn).surer(&shown.baseline, &shown.candidate, gains);
     }
 
     /// The curve on screen stays until the next one is complete, so that it never blanks.
@@ -140,7 +149,13 @@ impl Answers {
     pub(super) fn all_of(&self, figure: Figure) -> bool {
         let curve = figure != Figure::SliceCurve
             || (self.coming.is_none() && self.curve.next.is_none() && self.curve.complete());
-        self.freshness() == Freshness::Current && curve
+        let sure = !matches!(figure, Figure::Verdict | Figure::SliceCurve) || self.sure();
+        self.freshness() == Freshness::Current && curve && sure
+    }
+
+    /// Whether it is known how sure the gain is.
+    fn sure(&self) -> bool {
+        self.shown.as_ref().is_some_and(|shown| shown.drawn.verdict.gains.is_some())
     }
 
     fn budget_ms(&self) -> Option<f64> {

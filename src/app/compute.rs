@@ -19,7 +19,8 @@ use crate::report::figures::run_strip::Strips;
 use crate::report::figures::verdict::{Measured, Verdict};
 use crate::report::warnings::{Told, tell, warnings};
 use crate::scenario::Scenario;
-use crate::study::{self, Answer, Workspace};
+use crate::stop::Stop;
+use crate::study::{self, Answer, Gains, Runner, Watch, Workspace};
 
 /// Most frames of a point of the curve: every core holds a run of up to 64 slices a frame at a time.
 const CURVE_FRAMES: u32 = 20_000;
@@ -30,6 +31,8 @@ pub(super) struct Bench {
     /// Arrays of short runs and of whole ones, so that neither kind grows and shrinks the other's.
     short: Workspace,
     whole: Workspace,
+    /// Those of the runs under further seeds.
+    further: Runner,
 }
 
 impl Bench {
@@ -38,6 +41,21 @@ impl Bench {
         let curve = self.whole_curve(pair);
         let (baseline, candidate, drawn) = self.answers(pair);
         (baseline, candidate, drawn, curve)
+    }
+
+    /// The same, and how sure the gain is.
+    pub(super) fn surely(&mut self, pair: &Pair) -> (Arc<Answer>, Arc<Answer>, Drawn, Curve) {
+        let (baseline, candidate, mut drawn, curve) = self.whole(pair);
+        self.make_sure(&baseline, &candidate, &mut drawn);
+        (baseline, candidate, drawn, curve)
+    }
+
+    /// Adds to the figures of two whole answers how sure the gain is.
+    pub(super) fn make_sure(&self, baseline: &Answer, candidate: &Answer, drawn: &mut Drawn) {
+        // Nobody asks to stop.
+        if let Some(gains) = self.gains(baseline, candidate, &AtomicBool::new(false)) {
+            drawn.surer(baseline, candidate, &gains);
+        }
     }
 
     /// Both whole answers to a pair, and their figures.
@@ -70,6 +88,7 @@ impl Compute for Bench {
     type Answer = Answer;
     type Drawn = Drawn;
     type Point = CurvePoint;
+    type Gains = Gains;
 
     fn answer(&mut self, scenario: &Scenario) -> Answer {
         study::answer(scenario, self.workspace(scenario))
@@ -81,6 +100,13 @@ impl Compute for Bench {
 
     fn draw(&self, baseline: &Answer, candidate: &Answer, short: bool) -> Drawn {
         Drawn::new(baseline, candidate, short)
+    }
+
+    fn gains(&self, baseline: &Answer, candidate: &Answer, stop: &AtomicBool) -> Option<Gains> {
+        let sides = [baseline, candidate];
+        let watch = Watch::new(Stop::when(stop), &|_| ());
+        let (scenarios, known) = (sides.map(|side| &side.scenario), sides.map(|side| &side.summary));
+        study::gains(scenarios, known, &self.further, &watch).ok()
     }
 
     fn counts(&self, scenario: &Scenario) -> Vec<u32> {
@@ -95,6 +121,7 @@ impl Compute for Bench {
 }
 
 /// All figures of two answers, made once for both.
+#[derive(Clone)]
 pub(super) struct Drawn {
     /// The answer in a sentence, and the budget.
     pub(super) verdict: Verdict,
@@ -122,21 +149,20 @@ pub(super) struct Drawn {
 
 impl Drawn {
     /// The figures of two answers; short ones say so where a number would be taken for the whole run's.
-    fn new<'a>(baseline: &'a Answer, candidate: &'a Answer, short: bool) -> Self {
+    fn new(baseline: &Answer, candidate: &Answer, short: bool) -> Self {
         let sides = [baseline, candidate];
-        let measured =
-            |side: &'a Answer| Measured { scenario: &side.scenario, summary: &side.summary, samples: &side.samples };
         let runs = sides.map(|side| (&side.summary, &side.samples));
         let limit_ms = candidate.scenario.budget.pose_to_photon_ms;
         let [tally, other] = sides.map(|side| Tally::of(&side.summary, &side.run));
-        let verdict = if short { Verdict::so_far } else { Verdict::new };
+        let [before, after] = sides.map(measured);
+        let verdict = if short { Verdict::so_far(before, after) } else { Verdict::new(before, after, None) };
         let warnings = sides.map(|side| {
             let mut found = warnings(side);
             found.retain(|warning| !short || !warning.of_length());
             found
         });
         Self {
-            verdict: verdict(measured(baseline), measured(candidate)),
+            verdict,
             warnings: tell(warnings.each_ref().map(Vec::as_slice)),
             lanes: LanesPair::new(
                 names(&baseline.scenario, &candidate.scenario),
@@ -152,4 +178,12 @@ impl Drawn {
             loads: Loads::new(sides),
         }
     }
+    /// Judges the same two whole answers again, with their gains over seeds.
+    pub(super) fn surer(&mut self, baseline: &Answer, candidate: &Answer, gains: &Gains) {
+        self.verdict = Verdict::new(measured(baseline), measured(candidate), Some(gains));
+    }
+}
+
+fn measured(answer: &Answer) -> Measured<'_> {
+    Measured { scenario: &answer.scenario, summary: &answer.summary, samples: &answer.samples }
 }

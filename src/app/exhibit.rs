@@ -141,7 +141,10 @@ impl Exhibit {
         let [baseline, candidate] = [baseline, candidate].map(Given::into_document);
         let pair = Pair { baseline, candidate };
         let mut bench = Bench::default();
-        let (baseline, candidate, drawn) = bench.answers(&pair);
+        let (baseline, candidate, mut drawn) = bench.answers(&pair);
+        if kind.0 == Figure::Verdict {
+            bench.make_sure(&baseline, &candidate, &mut drawn);
+        }
         let curve = if kind.0 == Figure::SliceCurve { bench.whole_curve(&pair) } else { Curve::default() };
         let answers = [baseline, candidate];
         let folder = std::env::current_dir().ok();
@@ -150,6 +153,12 @@ impl Exhibit {
         let problem = run.and_then(Result::err).map(|error| error.to_string());
         let (drawn, views) = (Arc::new(drawn), Views::default());
         Self { figure: kind.0, pair, answers, drawn, curve, views, studies, problem, folder }
+    }
+
+    /// Finds out how sure the gain is.
+    fn make_sure(&mut self) {
+        let [baseline, candidate] = &self.answers;
+        Bench::default().make_sure(baseline, candidate, Arc::make_mut(&mut self.drawn));
     }
 
     /// Why there is nothing to show.

@@ -1,8 +1,8 @@
 //! The worker: a thread that answers the newest question while the window stays alive.
 //!
 //! The window posts a pair of scenarios; a newer pair replaces one that waits, and ends one that is being answered at its
-//! next step. The steps of an answer: both scenarios shortened, so that the picture follows the hand; both whole; then
-//! the slice-count curve of the candidate, point by point. Answers that are still good are kept and not computed again,
+//! next step. The steps of an answer: both scenarios shortened, so that the picture follows the hand; both whole; how sure
+//! the gain is, from further seeds; then the slice-count curve of the candidate, point by point. Answers that are still good are kept and not computed again,
 //! and the window hands answers back that it shows no longer, so that their arrays are used again.
 
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -28,6 +28,8 @@ pub(super) trait Compute: Send + 'static {
     type Drawn: Send + 'static;
     /// One point of the slice-count curve.
     type Point: Send + 'static;
+    /// How sure the gain of two answers is.
+    type Gains: Copy + Send + 'static;
 
     /// Answers one scenario.
     fn answer(&mut self, scenario: &Scenario) -> Self::Answer;
@@ -35,6 +37,8 @@ pub(super) trait Compute: Send + 'static {
     fn reuse(&mut self, answer: Self::Answer);
     /// Makes the figures of two answers; `short`: they are of a part of the run, and the whole is on its way.
     fn draw(&self, baseline: &Self::Answer, candidate: &Self::Answer, short: bool) -> Self::Drawn;
+    /// How sure the gain of two whole answers is; none where `stop` was set before it was known.
+    fn gains(&self, baseline: &Self::Answer, candidate: &Self::Answer, stop: &AtomicBool) -> Option<Self::Gains>;
     /// The slice counts of the curve.
     fn counts(&self, scenario: &Scenario) -> Vec<u32>;
     /// The curve at `counts`, each point as it is found, in any order, until `stop` is set.
@@ -45,6 +49,8 @@ pub(super) trait Compute: Send + 'static {
 pub(super) enum Reply<C: Compute> {
     /// Both answers.
     Pair(PairReply<C>),
+    /// How sure the gain is of the whole answers to the question of that number, which came before.
+    Gains(u64, C::Gains),
     /// The candidate's curve begins anew, with so many points to come; those that follow belong to it.
     CurveBegins(usize),
     /// One more point of the curve.
@@ -93,7 +99,7 @@ impl<C: Compute> Worker<C> {
     pub(super) fn start(compute: C, wake: impl Fn() + Send + Sync + 'static) -> std::io::Result<Self> {
         let (jobs, questions) = channel();
         let (sender, replies) = channel();
-        let bench = Bench { compute, kept: Vec::new(), curve: None, sender, wake };
+        let bench = Bench { compute, kept: Vec::new(), gains: None, curve: None, sender, wake };
         thread::Builder::new().name("answers".to_owned()).spawn(move || bench.work(&questions))?;
         Ok(Self { jobs, replies, newest: 0, stop: Arc::default() })
     }
@@ -143,6 +149,8 @@ struct Bench<C: Compute, W> {
     compute: C,
     /// Answers to the newest question's scenarios, whole and short.
     kept: Vec<(Scenario, Arc<C::Answer>)>,
+    /// How sure the gain was of the pair asked about last.
+    gains: Option<([Scenario; 2], C::Gains)>,
     curve: Option<Curve>,
     sender: Sender<Reply<C>>,
     wake: W,
@@ -205,8 +213,10 @@ impl<C: Compute, W: Fn() + Sync> Bench<C, W> {
         let baseline = self.one(baseline);
         proceed(question)?;
         let candidate = self.one(candidate);
-        self.send_pair(question, baseline, candidate, false)?;
+        self.send_pair(question, Arc::clone(&baseline), Arc::clone(&candidate), false)?;
         rest(question)?;
+        self.send_gains(question, &baseline, &candidate)?;
+        drop((baseline, candidate));
         self.draw_curve(question)?;
         self.send(Reply::Done)
     }
@@ -220,6 +230,14 @@ impl<C: Compute, W: Fn() + Sync> Bench<C, W> {
     ) -> Result<(), Stopped> {
         let drawn = self.compute.draw(&baseline, &candidate, short);
         self.send(Reply::Pair(PairReply { question: question.number, baseline, candidate, drawn, short }))
+    }
+
+    fn send_gains(&mut self, question: &Question, baseline: &C::Answer, candidate: &C::Answer) -> Result<(), Stopped> {
+        let pair = [&question.baseline, &question.candidate];
+        let kept = self.gains.as_ref().filter(|(of, _)| of.each_ref() == pair).map(|(_, gains)| *gains);
+        let gains = kept.or_else(|| self.compute.gains(baseline, candidate, &question.stop)).ok_or(Stopped)?;
+        self.gains = Some((pair.map(Clone::clone), gains));
+        self.send(Reply::Gains(question.number, gains))
     }
 
     fn keep_only(&mut self, wanted: &[&Scenario]) {

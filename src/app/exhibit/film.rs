@@ -96,7 +96,9 @@ impl Film {
     /// The walk through the typical frame of two checked scenarios, in the lanes or the fronts; they are answered at once, on
     /// this thread.
     pub fn new(kind: Kind, baseline: Given, candidate: Given) -> Self {
-        Self::of(Exhibit::new(kind, baseline, candidate))
+        let mut exhibit = Exhibit::new(kind, baseline, candidate);
+        exhibit.make_sure();
+        Self::of(exhibit)
     }
 
     /// The walk through the frame that an exhibit shows.

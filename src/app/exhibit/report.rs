@@ -49,7 +49,9 @@ impl Report {
     /// The report on two checked scenarios, which are answered at once, on this thread.
     pub fn new(baseline: Given, candidate: Given) -> Self {
         // The slice count's figure is the one that needs more than both answers.
-        Self(Exhibit::new(Kind(Figure::SliceCurve), baseline, candidate))
+        let mut exhibit = Exhibit::new(Kind(Figure::SliceCurve), baseline, candidate);
+        exhibit.make_sure();
+        Self(exhibit)
     }
 
     /// The report of what an exhibit of the slice count holds. What was looked at is left aside: the page's command says

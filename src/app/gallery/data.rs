@@ -29,11 +29,12 @@ impl Data<'_> {
     }
 
     pub(super) fn verdict(&self) -> Table {
-        verdict::table(self.answers.map(|answer| Measured {
+        let measured = self.answers.map(|answer| Measured {
             scenario: &answer.scenario,
             summary: &answer.summary,
             samples: &answer.samples,
-        }))
+        });
+        verdict::table(measured, self.drawn.verdict.gains.as_ref())
     }
 
     pub(super) fn lanes(&self) -> Table {

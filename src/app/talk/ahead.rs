@@ -91,9 +91,10 @@ impl Desk {
     /// All that a step of two checked scenarios shows.
     pub(super) fn ready(&mut self, pair: &Pair, curve: bool) -> Ready {
         let answers = Side::BOTH.map(|side| self.answer(&pair.of(side).scenario));
-        let drawn = Arc::new(self.bench.draw(&answers[0], &answers[1], false));
+        let mut drawn = self.bench.draw(&answers[0], &answers[1], false);
+        self.bench.make_sure(&answers[0], &answers[1], &mut drawn);
         let curve = if curve { self.bench.whole_curve(pair) } else { Curve::default() };
-        Ready { answers, drawn, curve }
+        Ready { answers, drawn: Arc::new(drawn), curve }
     }
 
     fn answer(&mut self, scenario: &Scenario) -> Arc<Answer> {

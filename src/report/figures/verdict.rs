@@ -14,6 +14,7 @@ use crate::report::format::{NOTHING, ms, number, share_pct, with_unit};
 use crate::report::warnings;
 use crate::report::words::{self, capital};
 use crate::scenario::Scenario;
+use crate::study::Gains;
 
 /// Shares that differ by less are not worth a word \[%\].
 const MATERIAL_PCT: f64 = 1.0;
@@ -60,6 +61,8 @@ pub struct Verdict {
     pub sentence: String,
     /// How sure it is; empty where there is nothing to be sure of.
     pub uncertainty: String,
+    /// The gain over seeds, once it is known.
+    pub gains: Option<Gains>,
     /// The candidate's budget.
     pub lines: Vec<Line>,
 }
@@ -79,24 +82,27 @@ pub struct Measured<'a> {
     pub samples: &'a Samples,
 }
 
+/// What an answer says of itself before the further seeds have been run.
+const TO_COME: &str = "How sure that is, is being worked out under further seeds.";
+
 impl Verdict {
-    /// Judges the candidate against the baseline.
-    pub fn new(baseline: Measured<'_>, candidate: Measured<'_>) -> Self {
+    /// Judges the candidate against the baseline; `gains` are those over seeds, once they are known.
+    pub fn new(baseline: Measured<'_>, candidate: Measured<'_>, gains: Option<&Gains>) -> Self {
         let mut lines = lines(&candidate.summary.budget, &baseline.summary.budget);
         lines.extend(self::lines(&candidate.summary.allowances, &baseline.summary.allowances));
         for line in lines.iter_mut().filter(|line| line.name == "missed" && line.met == Met::Yes) {
             line.doubted = warnings::hides_drops(candidate.scenario, candidate.summary);
         }
         let told = unsteady([baseline, candidate]).or_else(|| incomparable([baseline, candidate]));
-        let (tone, headline, sentence, uncertainty) = told.unwrap_or_else(|| compared(baseline, candidate));
-        Self { tone, headline, sentence, uncertainty, lines }
+        let (tone, headline, sentence, uncertainty) = told.unwrap_or_else(|| compared(baseline, candidate, gains));
+        Self { tone, headline, sentence, uncertainty, gains: gains.copied(), lines }
     }
 
     /// Judges the first parts of two runs, while the whole ones are computed: the gain, which keeps because both sides meet
     /// the same luck, and no time without "about", since in a short time the content need not have been of average
     /// complexity.
     pub fn so_far(baseline: Measured<'_>, candidate: Measured<'_>) -> Self {
-        let mut so_far = Self::new(baseline, candidate);
+        let mut so_far = Self::new(baseline, candidate, None);
         if matches!(so_far.tone, Tone::Sooner | Tone::Later | Tone::Mixed) {
             so_far.headline.insert_str(0, "≈ ");
         }
@@ -122,7 +128,7 @@ fn gain_so_far(tone: Tone, both: [Measured<'_>; 2]) -> String {
     }
     let (subject, plural) = subject(Side::Candidate, both);
     let show = if plural { "show" } else { "shows" };
-    let [at_median, at_p99] = [0.5, 0.99].map(|share| gain_in_words(&Difference::of(share, both)));
+    let [at_median, at_p99] = [0, 1].map(|at| gain_in_words(&Difference::of(at, both, None)));
     let subject = capital(&subject);
     format!("{subject} {show} the photons about {at_median} at the median and about {at_p99} at p99; {loads}.")
 }
@@ -163,9 +169,9 @@ fn incomparable(both: [Measured<'_>; 2]) -> Option<Told> {
     Some((Tone::Nothing, NOTHING.to_owned(), sentence, String::new()))
 }
 
-fn compared(baseline: Measured<'_>, candidate: Measured<'_>) -> Told {
+fn compared(baseline: Measured<'_>, candidate: Measured<'_>, gains: Option<&Gains>) -> Told {
     let both = [baseline, candidate];
-    let [p50, p99] = [0.5, 0.99].map(|share| Difference::of(share, both));
+    let [p50, p99] = [0, 1].map(|at| Difference::of(at, both, gains));
     let tone = match tone(&p50, &p99) {
         Tone::Sooner if shows_fewer(both) => Tone::Mixed,
         tone => tone,
@@ -185,7 +191,7 @@ fn compared(baseline: Measured<'_>, candidate: Measured<'_>) -> Told {
     let freeze = longer_freeze(both).map_or_else(String::new, |freeze| format!("; {freeze}"));
     let sentence = format!("{latency}; {}{freeze}; {}.", missed(both), loads(candidate.summary));
     let headline = headline(tone, &p50, &p99);
-    (tone, headline, sentence, uncertainty(&p50, &p99))
+    (tone, headline, sentence, gains.map_or_else(|| TO_COME.to_owned(), uncertainty))
 }
 
 /// The gain at the median; at p99 where that is what the designs differ in.
@@ -263,21 +269,21 @@ fn loads(summary: &Summary) -> String {
     format!("encoder {}, decoder {} loaded", load(Server::Encoder), load(Server::Decoder))
 }
 
-fn uncertainty(p50: &Difference, p99: &Difference) -> String {
-    let [at_median, at_p99] =
-        [p50, p99].map(|difference| difference.half_width_ms.map_or_else(|| "unknown".to_owned(), half_width));
-    format!(
-        "Uncertainty of the gain: {at_median} at the median, {at_p99} at p99 (95 %, from 20 stretches of this run, the \
-         same luck on both sides)."
-    )
+fn uncertainty(gains: &Gains) -> String {
+    let Gains { seeds, measured, at } = gains;
+    let told = at.map(|gain| gain.mean.zip(gain.half_width).map(|(mean, half)| gain_within(mean, half)));
+    let [Some(at_median), Some(at_p99)] = told else {
+        return format!("How sure that is, is not known: latency was measured under {measured} of {seeds} seeds.");
+    };
+    format!("Over {seeds} seeds {at_median} at the median, {at_p99} at p99: mean gains of runs of this length, 95 %.")
 }
 
-/// Small half widths keep two decimals, so that they do not look like certainty.
-fn half_width(value_ms: f64) -> String {
-    if value_ms < 0.01 {
-        return "less than 0.01 ms".to_owned();
-    }
-    format!("± {}", with_unit(Some(value_ms), if value_ms < 0.095 { 2 } else { 1 }, "ms"))
+/// A gain with half the width of its interval: `4.25 ± 0.06 ms sooner`. As many decimals as show the width.
+fn gain_within(gain_ms: f64, half_ms: f64) -> String {
+    let decimals = if half_ms < 0.095 { 2 } else { 1 };
+    let half = if half_ms < 0.005 { "less than 0.01 ms".to_owned() } else { with_unit(Some(half_ms), decimals, "ms") };
+    let way = if gain_ms < 0.0 { "later" } else { "sooner" };
+    format!("{} ± {half} {way}", number(gain_ms.abs(), decimals))
 }
 
 fn busiest(summary: &Summary) -> (Server, Option<f64>) {

@@ -49,7 +49,7 @@ impl Page<'_> {
 
     /// Gains at the median and at p99 with their intervals.
     fn gains(&self) -> Markup {
-        let rows = verdict::table(self.measured()).rows;
+        let rows = verdict::table(self.measured(), self.verdict.gains.as_ref()).rows;
         let float = |cell: Option<&Cell>| match cell {
             Some(Cell::Float(value)) => Some(*value),
             _ => None,
@@ -59,18 +59,18 @@ impl Page<'_> {
             thead { tr {
                 th scope="col" { "Pose to photon, ms" }
                 th.n scope="col" { "Baseline" } th.n scope="col" { "Candidate" }
-                th.n scope="col" { "Gain" } th.n scope="col" { "95 % interval of the gain" }
+                th.n scope="col" { "Gain" } th.n scope="col" { "Mean gain over seeds" } th.n scope="col" { "95 % interval of it" }
             } }
             tbody {
                 @for row in gains {
-                    @let (gain, half) = (float(row.get(5)), float(row.get(6)));
+                    @let (mean, half) = (float(row.get(6)), float(row.get(7)));
                     tr {
                         th scope="row" { (row.get(1).map(Cell::text).unwrap_or_default().replace("Pose to photon, ", "")) }
                         td.n { (number(float(row.get(3)), 3)) } td.n { (number(float(row.get(4)), 3)) }
-                        td.n { (signed(gain, 3)) }
+                        td.n { (signed(float(row.get(5)), 3)) } td.n { (signed(mean, 3)) }
                         td.n {
-                            @if let (Some(gain), Some(half)) = (gain, half) {
-                                (signed(Some(gain - half), 3)) " to " (signed(Some(gain + half), 3))
+                            @if let (Some(mean), Some(half)) = (mean, half) {
+                                (signed(Some(mean - half), 3)) " to " (signed(Some(mean + half), 3))
                             } @else { (NOTHING) }
                         }
                     }

@@ -37,11 +37,12 @@ impl Page<'_> {
                     li { "Pose to photon is measured over counted frames that were shown, from the pose that a frame was made with to the \
                           photons of the refresh that first shows it. Quantiles are linear between order statistics (type 7 of Hyndman \
                           and Fan 1996)." }
-                    li { "The interval of a gain: both runs are cut at the same frames into 20 stretches; half width is Student's t with \
-                          19 degrees of freedom times the standard error of the stretches' gains. The interval of p99 of one design is by \
-                          order statistics at the effective sample size; that of a mean by 20 batch means. All are 95 % intervals, and \
-                          they tell of the luck within this run, at the lead that it had, not of other seeds (framelap compare holds those \
-                          against each other) nor of whether the parameters are right." }
+                    li { "The interval of a gain: both designs are run again under further seeds, the same luck for both, and half the \
+                          width is Student's t times the standard error of the gains over the seeds. It is that of the mean gain of \
+                          runs of this length; what is so rare that no seed met it is not in it. The interval of p99 of one design is \
+                          from its one run, by the test of the share of frames beyond it over 20 stretches, inverted; runs that \
+                          are too short for one have a dash. All are 95 % intervals. They tell of luck, not of whether the parameters \
+                          are right." }
                     li { "What cannot be measured is a dash, never 0." }
                 }
             }

@@ -62,7 +62,7 @@ impl World {
             curve.insert(CurvePoint::of(*count, &answer(&sliced(candidate, *count)).summary));
         }
         Self {
-            verdict: Verdict::new(measured(&both[0]), measured(&both[1])),
+            verdict: Verdict::new(measured(&both[0]), measured(&both[1]), None),
             lanes: LanesPair::new(names.clone(), lanes),
             distributions: Measure::ALL.map(|measure| Histograms::of(measure, runs, limit)),
             outcomes: Outcomes::new([&tallies[0], &tallies[1]]),

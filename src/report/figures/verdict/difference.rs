@@ -1,9 +1,12 @@
-//! The difference of two runs at a quantile, and how sure it is.
+//! The difference of two runs at a quantile, and whether it is more than luck.
 
 use super::Measured;
+use crate::measure::Series;
 use crate::measure::statistics;
-use crate::measure::{Leads, Series, tuned_leads};
+use crate::study::Gains;
 
+/// Quantiles at which a gain is told, as [`Gains`] has them.
+pub(super) const SHARES: [f64; 2] = [0.5, 0.99];
 /// Stretches that a run is cut into.
 const STRETCHES: usize = statistics::BATCHES;
 /// Samples that a stretch must have for its quantile to mean something.
@@ -16,20 +19,31 @@ pub struct Difference {
     pub baseline_ms: f64,
     /// Of the candidate \[ms\].
     pub candidate_ms: f64,
-    /// Half the width of the 95 % interval of their difference; none where it cannot be had \[ms\].
-    pub half_width_ms: Option<f64>,
+    /// Mean gain over seeds and half the width of its 95 % interval; none before it is known, or where some seed has none
+    /// \[ms\].
+    pub over_seeds_ms: Option<[f64; 2]>,
+    /// Whether luck alone would hardly bring it about.
+    sure: bool,
 }
 
 impl Difference {
-    /// Of two runs that were both measured; `share` is 0.5 or 0.99.
-    pub(super) fn of(share: f64, both: [Measured<'_>; 2]) -> Self {
-        let known = both.map(|one| {
+    /// Of two runs that were both measured at place `at` of [`SHARES`]. Before gains over seeds are known, how far
+    /// stretches of the two runs agree tells whether there is a difference at all.
+    pub(super) fn of(at: usize, both: [Measured<'_>; 2], gains: Option<&Gains>) -> Self {
+        let [baseline_ms, candidate_ms] = both.map(|one| {
             let of = &one.summary.pose_to_photon_ms;
-            if share > 0.9 { of.p99 } else { of.p50 }.unwrap_or(f64::NAN)
+            [of.p50, of.p99][at].unwrap_or(f64::NAN)
         });
-        let leads = both.map(|one| tuned_leads(one.scenario, one.samples));
-        let half_width_ms = half_width(share, both.map(|one| &one.samples.pose_to_photon), &leads);
-        Self { baseline_ms: known[0], candidate_ms: known[1], half_width_ms }
+        let gain_ms = baseline_ms - candidate_ms;
+        let over_seeds_ms = gains.and_then(|gains| gains.at[at].mean.zip(gains.at[at].half_width));
+        let sure = match (gains, over_seeds_ms) {
+            // One run against the mean of all would be chance too.
+            (_, Some((mean, half))) => mean.abs() > half && mean * gain_ms > 0.0,
+            (Some(_), None) => false,
+            (None, None) => agreement(SHARES[at], both.map(|one| &one.samples.pose_to_photon))
+                .is_some_and(|half| gain_ms.abs() > half),
+        };
+        Self { baseline_ms, candidate_ms, over_seeds_ms: over_seeds_ms.map(Into::into), sure }
     }
 
     /// How much sooner the candidate is \[ms\].
@@ -37,17 +51,16 @@ impl Difference {
         self.baseline_ms - self.candidate_ms
     }
 
-    /// Whether the gain is beyond its uncertainty.
+    /// Whether luck alone would hardly bring the gain about.
     pub fn sure(&self) -> bool {
-        self.half_width_ms.is_some_and(|half| self.gain_ms().abs() > half)
+        self.sure
     }
 }
 
-/// Half width of the 95 % interval of the difference of two quantiles, by the means of stretches (as batch means, Law and
-/// Kelton 2000, section 9.5): both runs are cut at the same frames, so what luck they share cancels. It assumes that the
-/// stretches are long against the memory of the content, and widens where neighbours are alike. A lead that was tuned is no
-/// surer than the run that it was found from: each stretch counts with its part of that.
-fn half_width(share: f64, both: [&Series; 2], leads: &[Option<Leads>; 2]) -> Option<f64> {
+/// How far stretches of two runs agree in the difference of a quantile \[ms\]: the half width of batch means, both runs cut at
+/// the same frames, so that what luck they share cancels. Too small where a lead was tuned from the run itself, so it is
+/// shown nowhere.
+fn agreement(share: f64, both: [&Series; 2]) -> Option<f64> {
     let first = both.iter().filter_map(|series| series.numbers.first()).min()?;
     let last = both.iter().filter_map(|series| series.numbers.last()).max()?;
     let frames = (last - first) as usize + 1;
@@ -56,8 +69,7 @@ fn half_width(share: f64, both: [&Series; 2], leads: &[Option<Leads>; 2]) -> Opt
     for (stretch, gain) in gains.iter_mut().enumerate() {
         let [baseline, candidate] =
             both.map(|series| stretch_quantile(series, border(stretch)..border(stretch + 1), share));
-        let [before, after] = leads.each_ref().map(|leads| leads.map_or(0.0, |leads| leads[stretch]));
-        *gain = baseline? + before - candidate? - after;
+        *gain = baseline? - candidate?;
     }
     statistics::half_width(&gains)
 }
@@ -87,27 +99,25 @@ mod tests {
     #[test]
     fn what_both_runs_share_cancels() {
         let luck = |frame: u32| f64::from(frame / 100 % 7);
-        let half = half_width(0.5, [&series(|k| 40.0 + luck(k)), &series(|k| 30.0 + luck(k))], &[None; 2]).unwrap();
+        let half = agreement(0.5, [&series(|k| 40.0 + luck(k)), &series(|k| 30.0 + luck(k))]).unwrap();
         assert!(half.abs() < 1e-9);
-        let apart = half_width(0.5, [&series(|k| 40.0 + luck(k)), &series(|_| 30.0)], &[None; 2]).unwrap();
+        let apart = agreement(0.5, [&series(|k| 40.0 + luck(k)), &series(|_| 30.0)]).unwrap();
         assert!(apart > 0.5, "{apart}");
     }
 
     #[test]
-    fn the_interval_is_students() {
+    fn it_is_students_over_stretches() {
         // Stretches of 100 frames, gains alternating 1 and 3: sd = sqrt(20 / 19), t = 2.093 (Student's t, 19 degrees).
-        let half =
-            half_width(0.5, [&series(|k| if k / 100 % 2 == 0 { 1.0 } else { 3.0 }), &series(|_| 0.0)], &[None; 2])
-                .unwrap();
+        let half = agreement(0.5, [&series(|k| if k / 100 % 2 == 0 { 1.0 } else { 3.0 }), &series(|_| 0.0)]).unwrap();
         let expected = 2.093_024 * (20.0f64 / 19.0).sqrt() / 20.0f64.sqrt();
         assert!((half - expected).abs() < 1e-6, "{half} against {expected}");
     }
 
     #[test]
-    fn too_few_frames_have_no_interval() {
+    fn too_few_frames_have_none() {
         let few = Series { numbers: (0..60).collect(), values_ms: vec![1.0; 60] };
-        assert_eq!(half_width(0.5, [&few, &few], &[None; 2]), None);
-        assert_eq!(half_width(0.5, [&Series::default(), &Series::default()], &[None; 2]), None);
+        assert_eq!(agreement(0.5, [&few, &few]), None);
+        assert_eq!(agreement(0.5, [&Series::default(), &Series::default()]), None);
     }
 
     #[test]

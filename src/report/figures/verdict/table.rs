@@ -3,22 +3,37 @@
 use super::{Difference, Measured, Met};
 use crate::measure::{BudgetLine, Sense};
 use crate::report::figures::table::{Table, cells};
+use crate::study::Gains;
 
-const COLUMNS: [&str; 11] =
-    ["row", "line", "unit", "baseline", "candidate", "gain", "gain_half_width_95", "bound", "limit", "room", "met"];
+const COLUMNS: [&str; 12] = [
+    "row",
+    "line",
+    "unit",
+    "baseline",
+    "candidate",
+    "gain",
+    "gain_over_seeds",
+    "half_width_95",
+    "bound",
+    "limit",
+    "room",
+    "met",
+];
 
-/// The gain at the median and at p99 with half its 95 % interval, every line of the candidate's budget, and the shares of its
+/// The gain at the median and at p99, its mean over seeds with half its 95 % interval, every line of the candidate's budget, and the shares of its
 /// time. Units differ from row to row and have a column of their own.
-pub fn table(both: [Measured<'_>; 2]) -> Table {
+pub fn table(both: [Measured<'_>; 2], gains: Option<&Gains>) -> Table {
     let mut table = Table::new("Verdict", &COLUMNS);
     let known = both.iter().all(|one| one.summary.pose_to_photon_ms.p50.is_some() && one.summary.steady);
     let none = None::<f64>;
-    for (name, share) in [("Pose to photon, p50", 0.5), ("Pose to photon, p99", 0.99)] {
-        let difference = known.then(|| Difference::of(share, both));
+    for (name, at) in [("Pose to photon, p50", 0), ("Pose to photon, p99", 1)] {
+        let difference = known.then(|| Difference::of(at, both, gains));
         let baseline = difference.map(|one| one.baseline_ms);
         let candidate = difference.map(|one| one.candidate_ms);
-        let (gain, half) = (difference.map(|one| one.gain_ms()), difference.and_then(|one| one.half_width_ms));
-        table.row(cells!["gain", name, "ms", baseline, candidate, gain, half, None::<&str>, none, none, None::<&str>]);
+        let gain = difference.map(|one| one.gain_ms());
+        let (mean, half) = difference.and_then(|one| one.over_seeds_ms).map(|[mean, half]| (mean, half)).unzip();
+        let [bound, met] = [None::<&str>; 2];
+        table.row(cells!["gain", name, "ms", baseline, candidate, gain, mean, half, bound, none, none, met]);
     }
     let [baseline, candidate] = both.map(|one| one.summary);
     let parts = [
@@ -42,5 +57,18 @@ fn add(table: &mut Table, row: &str, line: &BudgetLine, baseline: Option<f64>) {
     let unit = (!line.unit.is_empty()).then_some(line.unit);
     let none = None::<f64>;
     let met = Met::of(line).word();
-    table.row(cells![row, line.label, unit, baseline, line.value, none, none, bound, line.limit, line.room(), met]);
+    table.row(cells![
+        row,
+        line.label,
+        unit,
+        baseline,
+        line.value,
+        none,
+        none,
+        none,
+        bound,
+        line.limit,
+        line.room(),
+        met
+    ]);
 }

@@ -60,7 +60,7 @@ fn summary(p50: Option<f64>, p99: Option<f64>) -> Summary {
 
 fn judge(baseline: (&Scenario, &Summary, &Samples), candidate: (&Scenario, &Summary, &Samples)) -> Verdict {
     let measured = |(scenario, summary, samples): (_, _, _)| Measured { scenario, summary, samples };
-    Verdict::new(measured(baseline), measured(candidate))
+    Verdict::new(measured(baseline), measured(candidate), None)
 }
 
 #[test]
@@ -76,11 +76,29 @@ fn a_sure_gain_is_told_with_all_its_numbers() {
         "Eight slices show the photons 9.8 ms sooner at the median (41.2 to 31.4 ms), 11.0 ms sooner at p99 (45.0 to \
          34.0 ms); missed refreshes 2.1 % to 0.3 %; encoder 61 %, decoder 71 % loaded."
     );
-    assert!(
-        verdict.uncertainty.starts_with("Uncertainty of the gain: ± 0.05 ms at the median"),
-        "{}",
-        verdict.uncertainty
+    assert_eq!((verdict.uncertainty.as_str(), verdict.gains), (TO_COME, None));
+    let measured = [(&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2)]
+        .map(|(scenario, summary, samples)| Measured { scenario, summary, samples });
+    let told = |gains: &[Option<[f64; 2]>]| Verdict::new(measured[0], measured[1], Some(&Gains::of(gains)));
+    // Student's t with one degree of freedom, 12.7062, over the root of 2, times a standard deviation of root 0.02 and root 2.
+    let sure = told(&[Some([9.9, 12.0]), Some([9.7, 10.0])]);
+    assert_eq!(
+        sure.uncertainty,
+        "Over 2 seeds 9.8 ± 1.3 ms sooner at the median, 11.0 ± 12.7 ms sooner at p99: mean gains of runs of this length, \
+         95 %."
     );
+    assert_eq!((sure.tone, sure.headline.as_str()), (Tone::Sooner, "9.8 ms sooner"));
+    let unsure = told(&[Some([9.9, 12.0]), Some([-9.7, 10.0])]);
+    assert_eq!(unsure.tone, Tone::Unclear);
+    let against = told(&[Some([-9.9, -12.0]), Some([-9.8, -12.1])]);
+    assert_eq!(against.tone, Tone::Unclear, "this run is not what runs are like");
+    let narrow = told(&[Some([9.81, 11.0]), Some([9.81, 11.001])]);
+    assert!(
+        narrow.uncertainty.starts_with("Over 2 seeds 9.81 ± less than 0.01 ms sooner at the median, 11.00 ± 0.01 ms")
+    );
+    let some = told(&[Some([9.9, 12.0]), None, Some([9.9, 12.0])]);
+    assert_eq!(some.tone, Tone::Unclear);
+    assert_eq!(some.uncertainty, "How sure that is, is not known: latency was measured under 2 of 3 seeds.");
 }
 
 #[test]
@@ -189,7 +207,7 @@ fn few_missed_refreshes_are_doubted_where_frames_are_not_shown() {
         let scenario = crate::scenario::presets::find(slug).unwrap().scenario();
         let answer = answer(&scenario, &mut Workspace::new());
         let one = Measured { scenario: &answer.scenario, summary: &answer.summary, samples: &answer.samples };
-        let verdict = Verdict::new(one, one);
+        let verdict = Verdict::new(one, one, None);
         let line = |name: &str| verdict.lines.iter().find(|line| line.name == name).unwrap();
         assert_eq!((line("missed").met, line("missed").doubted), (Met::Yes, doubted), "{slug}");
         assert!(!line("load").doubted);
