@@ -18,6 +18,7 @@ impl Compute for Counting {
     type Answer = (u32, u32);
     type Drawn = String;
     type Point = u32;
+    type Gains = u32;
 
     fn answer(&mut self, scenario: &Scenario) -> (u32, u32) {
         let answer = (scenario.slices.count, scenario.run.frames);
@@ -32,6 +33,12 @@ impl Compute for Counting {
 
     fn draw(&self, baseline: &(u32, u32), candidate: &(u32, u32), _: bool) -> String {
         format!("{baseline:?} {candidate:?}")
+    }
+
+    fn gains(&self, baseline: &(u32, u32), candidate: &(u32, u32), stop: &AtomicBool) -> Option<u32> {
+        let gains = 10 * baseline.0 + candidate.0;
+        self.log(format!("gains {gains}"));
+        (!stop.load(Ordering::Relaxed)).then_some(gains)
     }
 
     fn counts(&self, _: &Scenario) -> Vec<u32> {
@@ -54,6 +61,7 @@ fn told(worker: &Worker<Counting>) -> Vec<String> {
             Reply::Pair(PairReply { question, drawn, short, .. }) => {
                 told.push(format!("{question}: {drawn}{}", if short { " short" } else { "" }));
             }
+            Reply::Gains(question, gains) => told.push(format!("{question}: gains {gains}")),
             Reply::CurveBegins(points) => told.push(format!("curve of {points}")),
             Reply::Point(point) => told.push(format!("point {point}")),
             Reply::Done => return told,
@@ -77,8 +85,15 @@ fn slices(count: u32) -> Scenario {
 fn short_then_whole_then_curve() {
     let (mut worker, _) = started();
     assert_eq!(worker.ask(&slices(1), &slices(8)), 1);
-    let expected =
-        ["1: (1, 2000) (8, 2000) short", "1: (1, 9000) (8, 9000)", "curve of 3", "point 80", "point 10", "point 640"];
+    let expected = [
+        "1: (1, 2000) (8, 2000) short",
+        "1: (1, 9000) (8, 9000)",
+        "1: gains 18",
+        "curve of 3",
+        "point 80",
+        "point 10",
+        "point 640",
+    ];
     assert_eq!(told(&worker), expected);
 }
 
@@ -90,12 +105,18 @@ fn what_did_not_change_is_not_computed_again() {
     log.lock().unwrap().clear();
     worker.ask(&slices(1), &slices(4));
     // Neither the baseline nor the curve, which does not depend on the slice count, comes anew.
-    assert_eq!(told(&worker), ["2: (1, 2000) (4, 2000) short", "2: (1, 9000) (4, 9000)"]);
+    assert_eq!(told(&worker), ["2: (1, 2000) (4, 2000) short", "2: (1, 9000) (4, 9000)", "2: gains 14"]);
     let mut computed = std::mem::take(&mut *log.lock().unwrap());
     computed.sort();
-    assert_eq!(computed, ["answer (4, 2000)", "answer (4, 9000)", "reuse (8, 2000)", "reuse (8, 9000)"]);
+    assert_eq!(computed, ["answer (4, 2000)", "answer (4, 9000)", "gains 14", "reuse (8, 2000)", "reuse (8, 9000)"]);
     worker.ask(&slices(4), &slices(1));
-    assert_eq!(told(&worker), ["3: (4, 9000) (1, 9000)"], "a swap of two slice counts computes nothing");
+    let swapped = ["3: (4, 9000) (1, 9000)", "3: gains 41"];
+    assert_eq!(told(&worker), swapped, "a swap of two slice counts computes no answer anew");
+    assert_eq!(*log.lock().unwrap(), ["gains 41"]);
+    // The same pair again computes nothing at all.
+    log.lock().unwrap().clear();
+    worker.ask(&slices(4), &slices(1));
+    assert_eq!(told(&worker), ["4: (4, 9000) (1, 9000)", "4: gains 41"]);
     assert!(log.lock().unwrap().is_empty());
 }
 
@@ -114,10 +135,10 @@ fn newest_question_ends_older_ones() {
     }
     drop(held);
     let told = told(&worker);
-    let pairs: Vec<&String> = told.iter().filter(|line| line.contains(": ")).collect();
-    let last = ["100: (1, 2000) (8, 2000) short", "100: (1, 9000) (8, 3099)"];
-    assert!(pairs.ends_with(&[&last[0].to_owned(), &last[1].to_owned()]), "{pairs:?}");
-    assert!(pairs.len() <= 3, "of the other questions only the first may have had its short step: {pairs:?}");
+    let pairs: Vec<&str> = told.iter().map(String::as_str).filter(|line| line.contains(": ")).collect();
+    let last = ["100: (1, 2000) (8, 2000) short", "100: (1, 9000) (8, 3099)", "100: gains 18"];
+    assert!(pairs.ends_with(&last), "{pairs:?}");
+    assert!(pairs.len() <= 4, "of the other questions only the first may have had its short step: {pairs:?}");
 }
 
 #[test]
