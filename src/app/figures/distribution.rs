@@ -313,14 +313,22 @@ fn marks<M>(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms<M>, pa
             row.centred(QUANTILES[index].0, at);
         }
     }
+    row.draw();
 }
 
 /// Names above the plot that keep apart from each other.
 struct NameRow<'a> {
     painter: &'a Painter,
     plot: Rect,
-    taken: Vec<Rangef>,
+    taken: Vec<Name>,
     palette: &'a Palette,
+}
+
+/// A name above the plot, and the room that it takes.
+struct Name {
+    text: String,
+    room: Rangef,
+    color: eframe::egui::Color32,
 }
 
 impl NameRow<'_> {
@@ -333,7 +341,11 @@ impl NameRow<'_> {
     }
 
     fn is_free(&self, room: Rangef) -> bool {
-        self.taken.iter().all(|other| other.max + Self::APART <= room.min || room.max + Self::APART <= other.min)
+        self.taken.iter().all(|other| Self::apart(other.room, room))
+    }
+
+    fn apart(a: Rangef, b: Rangef) -> bool {
+        a.max + Self::APART <= b.min || b.max + Self::APART <= a.min
     }
 
     /// A name about its place, if nothing else stands there.
@@ -345,14 +357,25 @@ impl NameRow<'_> {
     }
 
     fn put(&mut self, text: &str, room: Rangef, color: eframe::egui::Color32) {
-        let at = pos2(room.center(), self.plot.top() - 8.0);
-        self.painter.text(at, Align2::CENTER_BOTTOM, text, theme::small(), color);
-        self.taken.push(room);
+        self.taken.push(Name { text: text.to_owned(), room, color });
+    }
+
+    /// The same where others stand in the way: they give way, since the legend has their numbers.
+    fn put_first(&mut self, text: &str, room: Rangef, color: eframe::egui::Color32) {
+        self.taken.retain(|other| Self::apart(other.room, room));
+        self.put(text, room, color);
+    }
+
+    fn draw(self) {
+        for Name { text, room, color } in self.taken {
+            let at = pos2(room.center(), self.plot.top() - 8.0);
+            self.painter.text(at, Align2::CENTER_BOTTOM, text, theme::small(), color);
+        }
     }
 }
 
-/// The budget's limit as a dotted line. Its number stands in the row of names, as near as there is room, best where it also
-/// leaves the names at `late` theirs; else within the plot.
+/// The budget's limit as a dotted line. Its number stands in the row of names, clear of the bars, as near as there is room,
+/// best where it also leaves the names at `late` theirs; where there is none, names of quantiles give way.
 fn budget<M>(x: &Scale, figure: &Histograms<M>, row: &mut NameRow<'_>, late: &[f32]) {
     let Some(limit) = figure.limit_ms else { return };
     let (painter, plot, palette) = (row.painter, row.plot, row.palette);
@@ -372,10 +395,9 @@ fn budget<M>(x: &Scale, figure: &Histograms<M>, row: &mut NameRow<'_>, late: &[f
     if let Some(room) = places.iter().find(spares).or_else(|| places.first()) {
         row.put(&text, *room, palette.ink);
     } else {
-        let (anchor, shift) =
-            if at + 2.0 * half + 10.0 > plot.right() { (Align2::RIGHT_TOP, -6.0) } else { (Align2::LEFT_TOP, 6.0) };
-        let colors = [palette.ink, palette.sheet];
-        ink::text_on(painter, pos2(at + shift, plot.top() + 2.0), anchor, text, theme::small(), colors);
+        let low = plot.left() - LEFT + half;
+        let middle = at.clamp(low, (plot.right() + 10.0 - half).max(low));
+        row.put_first(&text, row.about(&text, middle), palette.ink);
     }
 }
 

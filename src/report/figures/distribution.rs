@@ -2,6 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
+mod grid;
+
 use super::table::{Table, cells};
 use crate::measure::{Distribution, Samples, Series, Summary};
 
@@ -279,6 +281,9 @@ fn bins_for(sorted: &[Vec<f64>; 2], widths: &[f64]) -> (f64, f64, usize) {
     };
     let mut fitting = widths.iter().copied().filter(fits).map(bins);
     let Some(finest) = fitting.next() else { return bins((high - low) / (BINS - 2) as f64) };
+    if let Some(even) = grid::bins(sorted, [low, high], finest.1).filter(|(_, _, count)| *count >= FEWEST) {
+        return even;
+    }
     let whole = |&(first, width, count): &(f64, f64, usize)| {
         !sorted.iter().any(|series| steps_over_a_bin(series, first, width, count))
     };
@@ -377,8 +382,10 @@ mod tests {
         let later: Vec<f64> = values.iter().map(|value| value + 4.0).collect();
         for samples in [[later.clone(), values.clone()], [values.clone(), series(34.0, 0.002, 3000)]] {
             let figure = Histograms::new(Measure::PoseToPhoton, samples, None, &WIDTHS_MS);
-            assert!(WIDTHS_MS.contains(&figure.bin_ms) && figure.bin_ms > 1.0 / 9.0, "{}", figure.bin_ms);
+            assert!((figure.bin_ms * 9.0 - 1.0).abs() < 1e-4, "{}", figure.bin_ms);
             assert!(figure.sides.iter().all(|side| empty_between_full(&side.bins) == 0));
+            let full = figure.sides[0].bins.iter().chain(&figure.sides[1].bins).filter(|bin| **bin > FULL * 10);
+            assert!(full.clone().count() >= 12 && full.clone().all(|bin| *bin == 900), "one value of the grid a bin");
         }
     }
 
