@@ -40,6 +40,8 @@ pub struct Page<'a> {
     pub out: &'a str,
     /// Colours of page and drawings.
     pub colors: &'a Colors,
+    /// Those on paper: dark on light.
+    pub printed: &'a Colors,
 }
 
 /// A figure as a picture.
@@ -53,6 +55,8 @@ pub struct Drawing {
     pub meaning: &'static str,
     /// The picture: an `svg` element whose ids no other of the page has.
     pub svg: String,
+    /// The same as it is printed, where that is another.
+    pub printed: Option<String>,
 }
 
 /// Colours as CSS has them.
@@ -121,7 +125,7 @@ fn head(page: &Page<'_>) -> Markup {
             // Written out, since XML wants empty elements closed.
             (PreEscaped("<meta charset=\"utf-8\"/><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>"))
             title { (page.made.title()) ": framelap report" }
-            style { (PreEscaped(style::sheet(page.colors))) }
+            style { (PreEscaped(style::sheet(page.colors, page.printed))) }
         }
     }
 }
@@ -161,7 +165,12 @@ impl Page<'_> {
                 @for drawing in self.drawings {
                     figure id={ "figure-" (drawing.slug) } {
                         figcaption { strong { (drawing.name) } ". " (drawing.meaning) "." }
-                        div.scroll { (PreEscaped(&drawing.svg)) }
+                        @if let Some(printed) = &drawing.printed {
+                            div.scroll.shown { (PreEscaped(&drawing.svg)) }
+                            div.printed { (PreEscaped(printed)) }
+                        } @else {
+                            div.scroll { (PreEscaped(&drawing.svg)) }
+                        }
                     }
                 }
             }

@@ -236,6 +236,27 @@ fn in_shell(folder: &Path, line: &str) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
+/// A dark page is printed as the light one is: its margins stay white on any printer.
+#[test]
+fn page_is_printed_dark_on_light_whatever_the_theme() {
+    let folder = tempfile::tempdir().unwrap();
+    let [light, dark] = ["light", "dark"].map(|theme| report(folder.path(), &["4", "1", "--theme", theme]));
+    let on_paper =
+        |page: &str| page.rsplit_once("@media print{:root{").unwrap().1.split_once('}').unwrap().0.to_owned();
+    assert_eq!(on_paper(&light), on_paper(&dark));
+    assert!(on_paper(&dark).starts_with("color-scheme:light;--paper:#fff;"));
+    let pictures = |page: &str, class: &str| -> Vec<String> {
+        let document = parsed(page);
+        let in_figure = |div: &Node| div.parent_element().is_some_and(|parent| parent.has_tag_name("figure"));
+        let of =
+            all(&document, "div").into_iter().filter(|div| div.attribute("class") == Some(class) && in_figure(div));
+        of.map(|div| page[div.range()].replace("-printed", "").split_once('>').unwrap().1.to_owned()).collect()
+    };
+    assert!(pictures(&dark, "printed") == pictures(&light, "scroll"), "another picture is printed");
+    let counts = ["scroll shown", "printed"].map(|class| (pictures(&dark, class).len(), pictures(&light, class).len()));
+    assert_eq!(counts, [(9, 0), (9, 0)]);
+}
+
 #[cfg(unix)]
 #[test]
 fn command_on_the_page_makes_the_same_page() {

@@ -76,6 +76,7 @@ impl Report {
             options: &options,
             out,
             colors: &colors(theme),
+            printed: &colors(on_paper(theme)),
         })
     }
 
@@ -89,11 +90,23 @@ impl Report {
 
     fn drawing(&self, figure: Figure, size: [f32; 2], meaning: &'static str, theme: ThemeChoice) -> Drawing {
         let entry = figure.entry();
-        let slide = Slide { size, scale: 1.0, theme };
-        let shapes = slide::bare(&self.0, figure, &slide);
-        let about = svg::About { title: entry.name, description: meaning };
-        let svg = svg::element(vec2(size[0], size[1]), &shapes, about, entry.slug);
-        Drawing { name: entry.name, slug: entry.slug, meaning, svg }
+        let draw = |theme: ThemeChoice, id: &str| {
+            let slide = Slide { size, scale: 1.0, theme };
+            let shapes = slide::bare(&self.0, figure, &slide);
+            let about = svg::About { title: entry.name, description: meaning };
+            svg::element(vec2(size[0], size[1]), &shapes, about, id)
+        };
+        let printed = (on_paper(theme) != theme).then(|| draw(on_paper(theme), &format!("{}-printed", entry.slug)));
+        Drawing { name: entry.name, slug: entry.slug, meaning, svg: draw(theme, entry.slug), printed }
+    }
+}
+
+/// The theme in which a page is printed.
+const fn on_paper(theme: ThemeChoice) -> ThemeChoice {
+    match theme {
+        ThemeChoice::Dark => ThemeChoice::Light,
+        ThemeChoice::ContrastDark => ThemeChoice::Contrast,
+        light => light,
     }
 }
 

@@ -3,14 +3,19 @@
 use super::Colors;
 
 /// The style sheet. It holds none of the characters that XML would want escaped.
-pub(super) fn sheet(colors: &Colors) -> String {
+pub(super) fn sheet(colors: &Colors, printed: &Colors) -> String {
+    // The margins of a sheet of paper stay white, whatever the page is filled with: it is printed dark on light, on the paper
+    // as it is.
+    let printed = Colors { paper: "#fff".to_owned(), ..printed.clone() };
+    format!("{}\n{RULES}@media print{{{}}}\n", root(colors), root(&printed))
+}
+
+fn root(colors: &Colors) -> String {
     let Colors { dark, paper, sheet, ink, soft, rule, good, doubt, bad, candidate } = colors;
-    // Light pages are printed on the paper as it is.
-    let print = if *dark { "" } else { "@media print{:root{--paper:#fff}}\n" };
     let scheme = if *dark { "dark" } else { "light" };
     format!(
         ":root{{color-scheme:{scheme};--paper:{paper};--sheet:{sheet};--ink:{ink};--soft:{soft};--rule:{rule};\
-         --good:{good};--doubt:{doubt};--bad:{bad};--candidate:{candidate}}}\n{RULES}{print}"
+         --good:{good};--doubt:{doubt};--bad:{bad};--candidate:{candidate}}}"
     )
 }
 
@@ -54,6 +59,7 @@ pre{white-space:pre-wrap;overflow-wrap:anywhere;background:var(--sheet);border:1
 margin:.4rem 0 1rem;line-height:1.4}
 td code{overflow-wrap:anywhere}
 summary{font-weight:600;cursor:pointer;margin:.8rem 0 .4rem;overflow-wrap:anywhere}
+.printed{display:none}
 @page{size:A4;margin:16mm 14mm}
 @media print{
 html,body{background:var(--paper)}
@@ -63,6 +69,7 @@ h2,h3,figcaption,caption,summary{break-after:avoid}
 figure,.headline,.warning,tr{break-inside:avoid}
 thead{display:table-header-group}
 .scroll{overflow:visible}
+.shown{display:none}.printed{display:block}
 svg,.scroll table{min-width:0}
 table{font-size:8.5pt}
 #all-measures table,#all-parameters table{font-size:7.5pt}
