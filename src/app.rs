@@ -220,7 +220,7 @@ impl App {
         if !asked {
             commands.extend(keys::pressed(&ctx));
         }
-        commands.extend(self.files.answered());
+        commands.extend(self.files.answered(ctx.input(|input| input.focused)));
         commands.extend(files::dropped(&ctx));
         let presented = self.presenting.is_some();
         if presented {

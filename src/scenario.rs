@@ -28,7 +28,7 @@ pub use reader::{from_ron, load};
 pub use spread::{Buffer, CodecCost, Compose, Delay, PixelCost, Spread, Stall, WhenFull};
 pub use stages::{Choose, Closures, Decode, Display, Effect, Encode, HandOff, Host, Light, Link, Pose, Repair, Taken};
 pub(crate) use writer::quoted;
-pub use writer::{save, to_ron};
+pub use writer::{comments_in, save, to_ron};
 
 /// A split-rendering headset's pipeline, its display, its budget and the length of the run: all that a simulation needs.
 ///

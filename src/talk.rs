@@ -14,9 +14,9 @@ mod write;
 use serde::{Deserialize, Serialize};
 
 pub use error::TalkError;
-pub use fill::{Facts, fill, unknown};
+pub use fill::{Facts, allowed, fill, unknown};
 pub use part::{Highlight, Part};
-pub use read::{from_ron, is_talk, load};
+pub use read::{from_ron, is_talk, load, load_with_faults};
 pub use write::{save, to_ron};
 
 use crate::report::figures::distribution::{Form, Measure};
@@ -250,6 +250,12 @@ impl Talk {
     /// What is wrong with which step.
     pub fn check(&self) -> Result<(), TalkError> {
         read::check(self)
+    }
+
+    /// What is wrong with captions and keeps nobody from writing, reading or showing the talk: numbers that there are none
+    /// of, one a text. [`fill`] marks them.
+    pub fn faults(&self) -> Vec<TalkError> {
+        read::faults(self)
     }
 }
 

@@ -238,8 +238,11 @@ pub(super) fn too_long(scenario: &Scenario) -> Option<(String, String)> {
     let most = of_slices.min(of_refreshes);
     (frames > most).then(|| {
         let [frames, most] = [frames, most].map(format::count);
-        let of =
-            if of_slices <= of_refreshes { format!("{slices} slices") } else { format!("{refreshes:.0} refreshes") };
+        let of = if of_slices <= of_refreshes {
+            format::of(slices, "slice")
+        } else {
+            format::of(refreshes.round() as u64, "refresh")
+        };
         let text = format!("run.frames: {frames} frames of {of} are too much to show, {most} at most.");
         ("run.frames".to_owned(), format!("{text} `framelap simulate` takes more."))
     })

@@ -31,6 +31,11 @@ struct Asked {
     purpose: Purpose,
     suggested: String,
     reply: Receiver<Reply>,
+    begun: Instant,
+    /// Whether it was seen: a dialog takes the keys from the window.
+    seen: bool,
+    /// Whether the field for a typed path has come in its place meanwhile.
+    instead: bool,
 }
 
 /// What a dialog of the system came to, and how long it took.
@@ -42,8 +47,25 @@ struct Reply {
 
 /// A dialog that is over sooner without a file was never seen: nobody gives one up so fast.
 const UNSEEN: Duration = Duration::from_millis(150);
-/// What is said when there is no dialog of the system.
-const NO_DIALOG: &str = "No file dialog here; type a path.";
+/// So long nothing is said while no dialog is seen.
+const PATIENCE: Duration = Duration::from_secs(3);
+/// Whether the system may have no file dialog at all, or one that never comes.
+const MAY_LACK: bool = cfg!(all(unix, not(target_os = "macos")));
+
+/// What is said when there is no dialog of the system, and what to do instead.
+fn no_dialog(purpose: Purpose, droppable: bool) -> String {
+    let opens = match purpose {
+        Purpose::Open(_) => Some("framelap FILE"),
+        Purpose::OpenTalk => Some("framelap TALK"),
+        Purpose::Bench(BenchPurpose::Open) => Some("framelap calibrate FILE"),
+        _ => None,
+    };
+    let Some(command) = opens else {
+        return "The system's file dialog could not be opened. Type the path here.".to_owned();
+    };
+    let drop = if droppable { "drop the file on the window, " } else { "" };
+    format!("The system's file dialog could not be opened. Type the path here, {drop}or start with it: `{command}`.")
+}
 
 /// A path that is being typed.
 #[derive(Debug)]
@@ -51,7 +73,7 @@ struct Typed {
     purpose: Purpose,
     text: String,
     /// Why it is typed, where a dialog was asked for.
-    why: Option<&'static str>,
+    why: Option<String>,
     /// Whether it was opened just now.
     fresh: bool,
 }
@@ -129,6 +151,7 @@ impl Files {
             return;
         }
         let (answer, reply) = channel();
+        let waits = ctx.clone();
         let run = move || {
             let begun = Instant::now();
             let path = pick();
@@ -137,7 +160,11 @@ impl Files {
             ctx.request_repaint();
         };
         match thread::Builder::new().name("file dialog".to_owned()).spawn(run) {
-            Ok(_) => self.dialog = Some(Asked { purpose, suggested, reply }),
+            Ok(_) => {
+                let begun = Instant::now();
+                self.dialog = Some(Asked { purpose, suggested, reply, begun, seen: false, instead: false });
+                waits.request_repaint_after(PATIENCE);
+            }
             Err(error) => {
                 log::warn!("no thread for the file dialog: {error}");
                 self.type_instead(purpose, suggested);
@@ -152,21 +179,39 @@ impl Files {
 
     /// The same where a dialog was asked for and there is none.
     fn type_instead(&mut self, purpose: Purpose, suggested: String) {
-        self.typed = Some(Typed { purpose, text: suggested, why: Some(NO_DIALOG), fresh: true });
+        let why = Some(no_dialog(purpose, droppable()));
+        self.typed = Some(Typed { purpose, text: suggested, why, fresh: true });
     }
 
-    /// What the system's dialog answered since the last call; a dialog that failed, or was over before anybody could see
-    /// it, gives way to the field for a typed path.
-    pub(super) fn answered(&mut self) -> Option<Command> {
-        let reply = match self.dialog.as_ref()?.reply.try_recv() {
+    /// What the system's dialog answered since the last call. One that failed, was over before anybody could see it, or was
+    /// never seen at all, gives way to the field for a typed path; one that does not come, after some patience.
+    ///
+    /// `focused` tells whether the window has the keys, which a dialog that is seen takes.
+    pub(super) fn answered(&mut self, focused: bool) -> Option<Command> {
+        let asked = self.dialog.as_mut()?;
+        asked.seen |= !focused || !MAY_LACK;
+        let reply = match asked.reply.try_recv() {
             Ok(reply) => Some(reply),
-            Err(TryRecvError::Empty) => return None,
+            Err(TryRecvError::Empty) => {
+                if !asked.seen && !asked.instead && asked.begun.elapsed() >= PATIENCE {
+                    asked.instead = true;
+                    let (purpose, suggested) = (asked.purpose, asked.suggested.clone());
+                    self.type_instead(purpose, suggested);
+                }
+                return None;
+            }
             Err(TryRecvError::Disconnected) => None,
         };
-        let Asked { purpose, suggested, .. } = self.dialog.take()?;
+        let Asked { purpose, suggested, seen, instead, .. } = self.dialog.take()?;
         match reply {
-            Some(Reply { path: Some(path), .. }) => return Some(Command::Picked(purpose, path)),
-            Some(Reply { path: None, after }) if after > UNSEEN => {}
+            Some(Reply { path: Some(path), .. }) => {
+                if instead {
+                    self.typed = None;
+                }
+                return Some(Command::Picked(purpose, path));
+            }
+            Some(Reply { path: None, after }) if after > UNSEEN && seen => {}
+            _ if instead => {}
             _ => self.type_instead(purpose, suggested),
         }
         None
@@ -182,6 +227,8 @@ impl Files {
         }
         if done.is_some() || modal.should_close() {
             self.typed = None;
+            // A dialog that never came is waited for no longer.
+            self.dialog = self.dialog.take().filter(|asked| !asked.instead);
         }
     }
 }
@@ -222,12 +269,17 @@ pub(super) fn drop_hint(ctx: &Context) {
 
 /// Whether files can be dropped on the window, in words.
 pub(super) fn drop_advice() -> &'static str {
-    let wayland = std::env::var_os("WAYLAND_DISPLAY").is_some_and(|name| !name.is_empty());
-    if wayland && cfg!(target_os = "linux") {
-        "Dropping files on the window does not work on Wayland."
-    } else {
+    if droppable() {
         "Or drop one or two files on the window."
+    } else {
+        "Dropping files on the window does not work on Wayland."
     }
+}
+
+/// Whether files can be dropped on the window.
+fn droppable() -> bool {
+    let wayland = std::env::var_os("WAYLAND_DISPLAY").is_some_and(|name| !name.is_empty());
+    !(wayland && cfg!(target_os = "linux"))
 }
 
 impl Typed {
@@ -246,7 +298,7 @@ impl Typed {
         ui.set_width(440.0);
         ui.heading(self.purpose.title());
         ui.add_space(6.0);
-        if let Some(why) = self.why {
+        if let Some(why) = &self.why {
             ui.label(why);
             ui.add_space(6.0);
         }
@@ -283,12 +335,12 @@ impl Typed {
 mod tests {
     use super::*;
 
-    /// Asks with a dialog that is played, and waits until it is over.
-    fn asked(pick: impl FnOnce() -> Option<PathBuf> + Send + 'static) -> (Files, Option<Command>) {
+    /// Asks with a dialog that is played, and waits until it is over; `focused` tells whether the window keeps the keys.
+    fn asked(focused: bool, pick: impl FnOnce() -> Option<PathBuf> + Send + 'static) -> (Files, Option<Command>) {
         let mut files = Files::default();
         files.ask_with(Purpose::SaveTalk, "talk.ron".to_owned(), Context::default(), pick);
         for _ in 0..1000 {
-            let command = files.answered();
+            let command = files.answered(focused);
             if !files.asking() {
                 return (files, command);
             }
@@ -299,15 +351,54 @@ mod tests {
 
     #[test]
     fn where_there_is_no_dialog_a_path_is_typed() {
-        for files in [asked(|| None).0, asked(|| panic!("no dialog")).0] {
+        for files in [asked(true, || None).0, asked(false, || panic!("no dialog")).0] {
             let typed = files.typed.as_ref().unwrap();
-            assert_eq!((typed.text.as_str(), typed.why), ("talk.ron", Some(NO_DIALOG)));
+            assert_eq!(
+                (typed.text.as_str(), typed.why.clone()),
+                ("talk.ron", Some(no_dialog(Purpose::SaveTalk, true)))
+            );
         }
     }
 
     #[test]
+    #[cfg(target_os = "linux")]
+    fn a_dialog_that_failed_slowly_or_never_comes_gives_way_too() {
+        let slow = || {
+            thread::sleep(UNSEEN + Duration::from_millis(30));
+            None
+        };
+        let (files, command) = asked(true, slow);
+        assert!(files.typed.is_some() && command.is_none(), "nobody has seen it");
+        // One that hangs: after some patience a path is typed, and what it brings later still counts.
+        let (answer, hangs) = channel::<Option<PathBuf>>();
+        let mut files = Files::default();
+        let pick = move || hangs.recv().unwrap_or_default();
+        files.ask_with(Purpose::Open(Side::Candidate), String::new(), Context::default(), pick);
+        assert!(files.answered(true).is_none() && files.typed.is_none());
+        files.dialog.as_mut().unwrap().begun = Instant::now().checked_sub(PATIENCE).unwrap();
+        assert!(files.answered(true).is_none() && files.typed.is_some());
+        let why = files.typed.as_ref().unwrap().why.clone().unwrap();
+        assert!(why.contains("could not be opened") && why.contains("`framelap FILE`"), "{why}");
+        answer.send(Some("late.ron".into())).unwrap();
+        let picked = (0..1000).find_map(|_| {
+            thread::sleep(Duration::from_millis(5));
+            files.answered(true)
+        });
+        assert!(matches!(picked, Some(Command::Picked(_, path)) if path.as_os_str() == "late.ron"));
+        assert!(!files.busy());
+    }
+
+    #[test]
+    fn what_to_do_without_a_dialog_is_what_works() {
+        let told = no_dialog(Purpose::Bench(BenchPurpose::Open), true);
+        assert!(told.contains("drop the file on the window") && told.contains("`framelap calibrate FILE`"), "{told}");
+        assert!(!no_dialog(Purpose::OpenTalk, false).contains("drop"));
+        assert!(!no_dialog(Purpose::Report, true).contains("framelap"), "a report is not opened");
+    }
+
+    #[test]
     fn a_dialog_that_was_given_up_stays_given_up() {
-        let (files, command) = asked(|| {
+        let (files, command) = asked(false, || {
             thread::sleep(UNSEEN + Duration::from_millis(30));
             None
         });
@@ -316,7 +407,7 @@ mod tests {
 
     #[test]
     fn a_picked_file_is_picked_however_fast() {
-        let (files, command) = asked(|| Some("a.ron".into()));
+        let (files, command) = asked(true, || Some("a.ron".into()));
         assert!(matches!(command, Some(Command::Picked(Purpose::SaveTalk, path)) if path.as_os_str() == "a.ron"));
         assert!(!files.busy());
     }

@@ -66,6 +66,7 @@ impl App {
         self.show_guard(ctx);
         self.show_replacing(ctx);
         self.show_bench_question(ctx);
+        self.show_shots(ctx);
         self.files.show(ctx, commands);
         self.own.show(ctx, commands);
         self.show_talk_panel(ctx, commands);

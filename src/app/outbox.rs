@@ -3,6 +3,7 @@
 //! Pictures are made on a thread of their own, so that the window goes on; what came of them is taken in between two frames.
 
 mod pages;
+mod shots;
 
 use std::borrow::Cow;
 use std::path::{Path, PathBuf};
@@ -42,6 +43,10 @@ pub(super) struct Outbox {
     report: Option<Report>,
     /// The walk that is to be.
     film: Option<Film>,
+    /// How it is to be shot, as it was asked for last.
+    shots: shots::Shots,
+    /// The question how, while it is open; `true` where the path is typed afterwards.
+    shots_asked: Option<bool>,
     /// The walk that is being written.
     shooting: Option<Arc<Progress>>,
     /// What is being made.
@@ -71,6 +76,12 @@ enum Made {
 }
 
 impl Outbox {
+    /// How a walk is to be shot.
+    #[cfg(test)]
+    pub(super) fn shots(&self) -> shots::Shots {
+        self.shots
+    }
+
     /// What there is to say of the last one.
     pub(super) fn notice(&self) -> Option<Cow<'_, str>> {
         if let Some(shooting) = &self.shooting {

@@ -11,6 +11,7 @@ use super::given::absolute;
 use super::pair::{self, Document, Origin};
 use super::theme::Palette;
 use crate::report::figures::Side;
+use crate::report::format::of;
 use crate::scenario::presets::own;
 use crate::{files, scenario};
 
@@ -27,12 +28,16 @@ pub(super) struct Replacing {
 enum What {
     /// A side, saved to its own file, which another program has changed.
     Changed(Side),
+    /// A side, saved to its own file, which holds so many comments.
+    Comments(Side, usize),
     /// A side, saved to a file that is there already.
     Other(Side),
     /// A preset of the user's own, under a name that is taken.
     Own(Side, String),
     /// The talk, saved to its own file, which another program has changed.
     TalkChanged,
+    /// The talk, saved to its own file, which holds so many comments.
+    TalkComments(usize),
     /// The talk, saved to a file that is there already.
     TalkOther,
 }
@@ -50,7 +55,10 @@ impl App {
     pub(super) fn save(&mut self, side: Side, ctx: &Context) {
         match self.state.pair.of(side).file().map(Path::to_path_buf) {
             Some(path) if self.changed_outside(&path) => self.ask_to_replace(What::Changed(side), path),
-            Some(path) => self.write(&path, side, ctx),
+            Some(path) => match scenario::comments_in(&path) {
+                0 => self.write(&path, side, ctx),
+                found => self.ask_to_replace(What::Comments(side, found), path),
+            },
             None => self.run(Command::SaveAs(side), ctx),
         }
     }
@@ -127,6 +135,11 @@ impl App {
         self.ask_to_replace(if own { What::TalkChanged } else { What::TalkOther }, path);
     }
 
+    /// Asks whether the talk may replace its own file, which holds so many comments.
+    pub(super) fn ask_to_drop_comments(&mut self, path: PathBuf, found: usize) {
+        self.ask_to_replace(What::TalkComments(found), path);
+    }
+
     /// The question over the page.
     pub(super) fn show_replacing(&mut self, ctx: &Context) {
         let Some(replacing) = &mut self.replacing else { return };
@@ -137,13 +150,17 @@ impl App {
         let Some(reply) = reply.or(modal.should_close().then_some(Reply::Cancel)) else { return };
         self.replacing = None;
         match (reply, replacing.what) {
-            (Reply::Replace, What::Changed(side) | What::Other(side)) => self.write(&replacing.path, side, ctx),
+            (Reply::Replace, What::Changed(side) | What::Comments(side, _) | What::Other(side)) => {
+                self.write(&replacing.path, side, ctx);
+            }
             (Reply::Replace, What::Own(side, name)) => self.save_own(side, &name, true, ctx),
-            (Reply::Elsewhere, What::Changed(side) | What::Other(side)) => {
+            (Reply::Elsewhere, What::Changed(side) | What::Comments(side, _) | What::Other(side)) => {
                 self.run(Command::TypePath(Purpose::Save(side)), ctx);
             }
-            (Reply::Replace, What::TalkChanged | What::TalkOther) => self.write_talk(&replacing.path, ctx),
-            (Reply::Elsewhere, What::TalkChanged | What::TalkOther) => {
+            (Reply::Replace, What::TalkChanged | What::TalkComments(_) | What::TalkOther) => {
+                self.write_talk(&replacing.path, ctx);
+            }
+            (Reply::Elsewhere, What::TalkChanged | What::TalkComments(_) | What::TalkOther) => {
                 self.run(Command::TypePath(Purpose::SaveTalk), ctx);
             }
             (Reply::Elsewhere, What::Own(side, name)) => self.own.ask_name(side, name),
@@ -182,6 +199,18 @@ impl Replacing {
             What::Other(side) => (
                 "There is such a file already",
                 format!("Replacing it by the {} loses what is in it now.", pair::name(*side)),
+            ),
+            What::Comments(_, found) => (
+                "The file holds comments",
+                format!(
+                    "Saving leaves {} out, which somebody wrote into it by hand. What is to stay can be moved to the notes \
+                     of the scenario.",
+                    of(*found as u64, "comment")
+                ),
+            ),
+            What::TalkComments(found) => (
+                "The file holds comments",
+                format!("Saving leaves {} out, which somebody wrote into it by hand.", of(*found as u64, "comment")),
             ),
             What::TalkChanged => (
                 "The file was changed by another program",

@@ -43,6 +43,8 @@ pub struct Adopted {
     pub scenario: Scenario,
     /// Paths of the parameters that were measured.
     pub measured: Vec<&'static str>,
+    /// What the measurements have no number for and the scenario takes all the same, and why, in words.
+    pub because: Vec<String>,
     /// What had to be changed to fit into the scenario's ranges, in words.
     pub cut: Vec<String>,
 }
@@ -50,7 +52,7 @@ pub struct Adopted {
 /// Puts what was measured into a copy of `base`; all else stays. Where instants do not tell the length of a pipeline it becomes 0,
 /// since a measured time holds it.
 pub fn adopt(base: &Scenario, fit: &Fit, samples: Samples) -> Adopted {
-    let mut made = Adopted { scenario: base.clone(), measured: Vec::new(), cut: Vec::new() };
+    let mut made = Adopted { scenario: base.clone(), measured: Vec::new(), because: Vec::new(), cut: Vec::new() };
     let content = Content::of(fit);
     if let Some(content) = content {
         made.scenario.content.cv = content.cv;
@@ -68,6 +70,7 @@ pub fn adopt(base: &Scenario, fit: &Fit, samples: Samples) -> Adopted {
         made.measured.push("slices.count");
     }
     made.keep_within_ranges();
+    made.say_why(base, fit);
     made
 }
 
@@ -211,6 +214,31 @@ impl Adopted {
         delay.fixed_ms = (delay.fixed_ms + told_ms - ns_to_ms(sending_ns)).max(0.0);
     }
 
+    /// Says why of what is no estimate, where it is another than the base scenario's.
+    fn say_why(&mut self, base: &Scenario, fit: &Fit) {
+        let holds = "the measured times hold it";
+        let engines = "its instants tell of one slice after the other";
+        let reasons = [
+            ("slices.count", why_slices(fit)),
+            ("slices.shape", "how measured frames are cut is not told".to_owned()),
+            ("encode.engines", engines.to_owned()),
+            ("encode.pipeline_ms", holds.to_owned()),
+            ("decode.engines", engines.to_owned()),
+            ("decode.pipeline_ms", holds.to_owned()),
+            ("stream.vbv_frames", "what rate control did is in the measured sizes".to_owned()),
+            ("slices.bits_penalty_pct", "what slices cost in bits is in the measured bytes of each".to_owned()),
+        ];
+        let told = |role: Role| fit.stage(role).is_some_and(|stage| stage.pipeline_ms.is_some());
+        let changed = parameters::differences(base, &self.scenario);
+        for (path, why) in reasons {
+            let estimated = path == "encode.pipeline_ms" && told(Role::Encode)
+                || path == "decode.pipeline_ms" && told(Role::Decode);
+            if let Some(moved) = changed.iter().find(|moved| moved.path == path).filter(|_| !estimated) {
+                self.because.push(format!("{path} becomes {}, from {}: {why}", moved.b, moved.a));
+            }
+        }
+    }
+
     /// Moves every number into its range and says so; the fit has the number itself.
     fn keep_within_ranges(&mut self) {
         let measured = self.scenario.clone();
@@ -230,6 +258,26 @@ fn header_bits(scenario: &Scenario, slices: u32) -> f64 {
 /// By how many times more bits so many slices take for the same quality.
 fn penalty(scenario: &Scenario, slices: u32) -> f64 {
     1.0 + scenario.slices.bits_penalty_pct / 100.0 * f64::from(slices.saturating_sub(1))
+}
+
+/// Where the slice count comes from, in words.
+fn why_slices(fit: &Fit) -> String {
+    let frames = |count: usize| if count == 1 { "1 frame".to_owned() } else { format!("{count} frames") };
+    let told = |&(slices, count): &(u32, usize)| {
+        let cut = if slices == 1 { "whole".to_owned() } else { format!("in {slices} slices") };
+        format!("{} {cut}", frames(count))
+    };
+    match &fit.slice_counts[..] {
+        [one] => format!("measured were {}", told(one)),
+        several => {
+            let told: Vec<String> = several.iter().map(told).collect();
+            format!(
+                "measured were {}, and of counts above 1 the one that most frames have is taken, the least where several \
+                 have as many; it is held against the frames of that count",
+                told.join(", ")
+            )
+        }
+    }
 }
 
 /// A delay from a fit: the least of it is fixed, the rest jitters by a law of its own.

@@ -41,6 +41,13 @@ pub struct Course {
     /// Where runs begin.
     #[serde(skip)]
     pub starts: Vec<usize>,
+    /// Which frames are intra; none where the file does not tell, or all are of a kind.
+    #[serde(skip)]
+    pub intra: Option<Vec<bool>>,
+    /// Whether the fit leaves intra frames aside: all below is of the others then.
+    pub intra_aside: bool,
+    /// Mean of what is left of intra frames.
+    pub intra_mean: Option<f64>,
     /// Mean of the first and of the last third.
     pub thirds: [f64; 2],
     /// Half the 95 % interval of their difference, neighbours alike as they are.
@@ -49,6 +56,19 @@ pub struct Course {
     pub lag_one: Option<f64>,
     /// The stretch whose mean lies farthest from 0: its first and last frame and that mean.
     pub worst: (usize, usize, f64),
+}
+
+/// Which frames are intra, where there are both kinds, and whether the fit leaves them aside.
+#[derive(Default)]
+struct Kinds<'a> {
+    intra: Option<&'a [bool]>,
+    aside: bool,
+}
+
+impl<'a> Kinds<'a> {
+    fn of(measured: &'a Measured, aside: bool) -> Self {
+        Self { intra: measured.intra.as_deref().filter(|_| measured.has_both_kinds()), aside }
+    }
 }
 
 impl Course {
@@ -62,7 +82,18 @@ impl Course {
         self.half_ci95.map(|half| self.drift().abs() > half)
     }
 
-    fn new(role: Role, against: Against, left: Vec<f64>, starts: &[usize]) -> Option<Self> {
+    fn new(role: Role, against: Against, left: Vec<f64>, starts: &[usize], kinds: &Kinds<'_>) -> Option<Self> {
+        let Kinds { intra, aside } = *kinds;
+        let of_intra = |intra: &[bool]| {
+            let known = left.iter().zip(intra).filter(|(x, intra)| **intra && x.is_finite()).map(|(x, _)| *x);
+            statistics::mean(&known.collect::<Vec<f64>>())
+        };
+        let intra_mean = intra.and_then(of_intra);
+        let all = left;
+        let left: Vec<f64> = match intra.filter(|_| aside) {
+            Some(intra) => all.iter().zip(intra).map(|(x, intra)| if *intra { f64::NAN } else { *x }).collect(),
+            None => all.clone(),
+        };
         let known: Vec<f64> = left.iter().copied().filter(|x| x.is_finite()).collect();
         if known.len() < FEWEST {
             return None;
@@ -78,7 +109,20 @@ impl Course {
         };
         let half_ci95 = of_mean(first).zip(of_mean(last)).map(|(a, b)| Z * (a + b).sqrt());
         let worst = worst(&left)?;
-        Some(Self { role, against, left, starts: starts.to_vec(), thirds, half_ci95, lag_one, worst })
+        let (starts, intra) = (starts.to_vec(), intra.map(<[bool]>::to_vec));
+        Some(Self {
+            role,
+            against,
+            left: all,
+            starts,
+            intra,
+            intra_aside: aside,
+            intra_mean,
+            thirds,
+            half_ci95,
+            lag_one,
+            worst,
+        })
     }
 }
 
@@ -98,10 +142,11 @@ fn course(measured: &Measured, fit: &Fit, answer: &Answer, role: Role, values: &
         let part = judge::comparable(measured, &answer.scenario);
         let mean = statistics::mean(&judge::simulated(role, answer)?)?;
         let left = part.of_role(role)?.iter().map(|value| value - mean).collect();
-        return Course::new(role, Against::SimulatedMean, left, &part.starts);
+        return Course::new(role, Against::SimulatedMean, left, &part.starts, &Kinds::of(&part, false));
     };
     let left = values.iter().zip(expected).map(|(value, expected)| value - expected).collect();
-    Course::new(role, Against::Fit, left, &measured.starts)
+    let aside = fit.stage(role).is_some_and(|stage| stage.intra_aside) && measured.has_both_kinds();
+    Course::new(role, Against::Fit, left, &measured.starts, &Kinds::of(measured, aside))
 }
 
 /// Mean bits that the fit gives a frame.
@@ -158,12 +203,12 @@ mod tests {
                 3.0 * f64::from(k) / 299.0 + jitter + step
             })
             .collect();
-        let course = Course::new(Role::Encode, Against::Fit, left, &[0, 150]).unwrap();
+        let course = Course::new(Role::Encode, Against::Fit, left, &[0, 150], &Kinds::default()).unwrap();
         assert_eq!((course.worst.0, course.worst.1), (198, 203), "50 stretches of 6 frames");
         assert!(course.drift() > 2.0 && course.lag_one.unwrap() > 0.5);
         // Without drift, what is left goes up and down: neighbours are opposites, and there is no drift beyond luck.
         let even: Vec<f64> = (0..300).map(|k| if k % 2 == 0 { 0.5 } else { -0.5 }).collect();
-        let course = Course::new(Role::Encode, Against::Fit, even, &[0]).unwrap();
+        let course = Course::new(Role::Encode, Against::Fit, even, &[0], &Kinds::default()).unwrap();
         assert!((course.lag_one.unwrap() + 1.0).abs() < 1e-9);
         assert_eq!(course.drifts(), Some(false));
     }
@@ -179,6 +224,23 @@ mod tests {
 
     #[test]
     fn few_frames_have_no_course() {
-        assert_eq!(Course::new(Role::Encode, Against::Fit, vec![1.0; 29], &[0]), None);
+        assert_eq!(Course::new(Role::Encode, Against::Fit, vec![1.0; 29], &[0], &Kinds::default()), None);
+    }
+
+    #[test]
+    fn intra_frames_that_the_fit_leaves_aside_are_no_misfit() {
+        // Every tenth frame is intra and takes 20 more.
+        let intra: Vec<bool> = (0..300).map(|k| k % 10 == 0).collect();
+        let left: Vec<f64> =
+            (0..300).map(|k| if k % 10 == 0 { 20.0 } else { 0.0 } + if k % 2 == 0 { 0.5 } else { -0.5 }).collect();
+        let of = |aside: bool| {
+            let kinds = Kinds { intra: Some(&intra), aside };
+            Course::new(Role::Decode, Against::Fit, left.clone(), &[0], &kinds).unwrap()
+        };
+        let (aside, within) = (of(true), of(false));
+        assert_eq!((aside.intra_mean, within.intra_mean), (Some(20.5), Some(20.5)));
+        assert!(aside.thirds.iter().all(|mean| mean.abs() < 0.1) && aside.worst.2.abs() < 0.2, "{aside:?}");
+        assert!(within.thirds.iter().all(|mean| (mean - 2.0).abs() < 0.1), "{within:?}");
+        assert_eq!(aside.left, within.left, "every frame is there to be drawn");
     }
 }

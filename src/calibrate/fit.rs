@@ -1,5 +1,7 @@
 //! All fits to one file of measurements.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 
 use super::mapping::Role;
@@ -28,6 +30,8 @@ pub struct Fit {
     pub sizes: Option<SizeFit>,
     /// The slice count of the measurements; where there are several, the one that most frames have and that is above 1.
     pub slices: Option<u32>,
+    /// Slice counts of the measured frames, ascending, with how many frames have each.
+    pub slice_counts: Vec<(u32, usize)>,
     /// What was measured, but in too few frames to be fitted.
     pub too_few: Vec<Role>,
     /// What the file does not tell, in words: stages whose instants tell nothing, frame numbers that repeat.
@@ -58,6 +62,7 @@ impl Fit {
         Ok(Self {
             frames: measured.frames,
             slices: slices_of(measured),
+            slice_counts: slice_counts(measured),
             too_few,
             not_told: not_told(measured, &stages),
             sizes,
@@ -75,7 +80,8 @@ impl Fit {
 fn not_told(measured: &Measured, stages: &[StageFit]) -> Vec<String> {
     let silent = measured.passages.iter().filter(|passage| stages.iter().all(|stage| stage.role != passage.role));
     let words = |passage: &Passage| {
-        let things = if passage.by_slice { "slices" } else { "frames" };
+        let thing = if passage.by_slice { "slice" } else { "frame" };
+        let things = if passage.back_to_back == 1 { thing.to_owned() } else { format!("{thing}s") };
         format!(
             "{}: found {} {things} back to back and {} that found it idle, allowed: enough to know {FEWEST_FRAMES} frames by",
             passage.role.name(),
@@ -85,12 +91,19 @@ fn not_told(measured: &Measured, stages: &[StageFit]) -> Vec<String> {
     };
     let mut all: Vec<String> = silent.map(words).collect();
     if measured.repeated > 0 {
+        let have = if measured.repeated == 1 { "row has" } else { "rows have" };
         all.push(format!(
-            "{} rows have the frame number of the row before, and no column is the slice: each row is taken as a frame",
+            "{} {have} the frame number of the row before, and no column is the slice: each row is taken as a frame",
             measured.repeated
         ));
     }
     all
+}
+
+fn slice_counts(measured: &Measured) -> Vec<(u32, usize)> {
+    let mut counts = BTreeMap::new();
+    measured.slices.iter().for_each(|&n| *counts.entry(n).or_insert(0) += 1);
+    counts.into_iter().collect()
 }
 
 fn slices_of(measured: &Measured) -> Option<u32> {

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::goodness;
 use super::mapping::Role;
 use super::measured::Measured;
-use crate::measure::statistics::{self, quantile_of_sorted};
+use crate::measure::statistics::quantile_of_sorted;
 use crate::scenario::Scenario;
 use crate::study::Answer;
 use crate::time::ns_to_ms;
@@ -14,8 +14,6 @@ use crate::work::units::{self, Packing};
 
 /// Quantiles that are compared.
 pub const QUANTILES: [f64; 7] = [0.05, 0.25, 0.5, 0.75, 0.9, 0.95, 0.99];
-/// Points of the residuals over time.
-const STRETCHES: usize = 50;
 
 /// A role measured and simulated.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -32,8 +30,6 @@ pub struct Comparison {
     pub quantiles: Vec<[f64; 2]>,
     /// Distance of Kolmogorov and Smirnov between both.
     pub ks: f64,
-    /// Mean of the measured values less the simulated mean, over stretches of equal length from first to last frame.
-    pub residuals: Vec<f64>,
 }
 
 /// Where measured and simulated disagree most.
@@ -83,8 +79,6 @@ impl Judgement {
 impl Comparison {
     fn new(role: Role, values: &[f64], mut simulated: Vec<f64>) -> Option<Self> {
         let mut measured: Vec<f64> = values.iter().copied().filter(|x| x.is_finite()).collect();
-        let mean = statistics::mean(&simulated)?;
-        let residuals = residuals(&measured, mean);
         measured.sort_unstable_by(f64::total_cmp);
         simulated.sort_unstable_by(f64::total_cmp);
         let quantiles: Option<Vec<[f64; 2]>> = QUANTILES
@@ -92,7 +86,7 @@ impl Comparison {
             .map(|&p| Some([quantile_of_sorted(&measured, p)?, quantile_of_sorted(&simulated, p)?]))
             .collect();
         let ks = goodness::two_samples(&measured, &simulated)?;
-        Some(Self { role, quantiles: quantiles?, ks, residuals, measured, simulated })
+        Some(Self { role, quantiles: quantiles?, ks, measured, simulated })
     }
 
     /// How far each quantile lies off, where it is above 0.
@@ -111,13 +105,6 @@ pub(super) fn comparable(measured: &Measured, scenario: &Scenario) -> Measured {
     let count = scenario.slices.count;
     let several = measured.slices.iter().any(|n| Some(n) != measured.slices.first());
     if several { measured.part(|frame| measured.slices[frame] == count) } else { measured.clone() }
-}
-
-fn residuals(measured: &[f64], mean: f64) -> Vec<f64> {
-    let stretches = measured.len().min(STRETCHES);
-    let border = |at: usize| at * measured.len() / stretches.max(1);
-    let stretch = |at: usize| &measured[border(at)..border(at + 1)];
-    (0..stretches).filter_map(|at| statistics::mean(stretch(at))).map(|found| found - mean).collect()
 }
 
 /// What a run says of a role, in ms or bits, for every frame that it has it of.

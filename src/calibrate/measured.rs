@@ -117,6 +117,11 @@ impl Measured {
         }
     }
 
+    /// Whether there are intra frames and others.
+    pub fn has_both_kinds(&self) -> bool {
+        self.intra.as_ref().is_some_and(|intra| intra.iter().any(|&intra| intra) && intra.iter().any(|&intra| !intra))
+    }
+
     /// The first and the second half of every run: to fit on one and judge on the other.
     pub fn halves(&self) -> [Self; 2] {
         let mut late = vec![false; self.frames];

@@ -125,7 +125,8 @@ impl SizeFit {
             notes.push(format!("no law fits: the best, {name}, is {ks:.3} away; the samples serve"));
         }
         if nothing > 0 {
-            notes.push(format!("{nothing} frames of no bits are left out"));
+            let are = if nothing == 1 { "frame of no bits is" } else { "frames of no bits are" };
+            notes.push(format!("{nothing} {are} left out"));
         }
         if intra > 0 && self.intra_every.is_none() {
             notes.push(format!("{intra} intra frames come at no fixed distance"));

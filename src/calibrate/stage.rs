@@ -55,6 +55,8 @@ pub struct StageFit {
     pub(super) slow: Option<Slow>,
     /// Whether the service was told from a pipeline by instants.
     pub spaced: bool,
+    /// Whether it was fitted to the frames that are not intra alone, there being both.
+    pub intra_aside: bool,
     /// Laws fitted to the factor, the best first.
     pub laws: Vec<Law>,
     /// Whether the best law is close enough; if not, the samples serve.
@@ -118,6 +120,7 @@ impl StageFit {
             frame_overhead_ms: None,
             pipeline_ms: None,
             spaced: false,
+            intra_aside: data.inter_only && measured.has_both_kinds(),
             slice_overhead_ms: estimates[PartKind::Slices as usize],
             per_mpx_ms: estimates[PartKind::Pixels as usize],
             per_mbit_ms: estimates[PartKind::Bits as usize],
@@ -180,7 +183,8 @@ impl StageFit {
         if let Some(times) = measured.of_role(self.role) {
             let nothing = times.iter().filter(|time| **time == 0.0).count();
             if nothing > 0 {
-                notes.push(format!("{nothing} frames of 0 ms are left out: a clock too coarse, or nothing was done"));
+                let are = if nothing == 1 { "frame of 0 ms is" } else { "frames of 0 ms are" };
+                notes.push(format!("{nothing} {are} left out: a clock too coarse, or nothing was done"));
             }
         }
         if let (Some(law), false) = (self.laws.first(), self.law_serves) {

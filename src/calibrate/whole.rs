@@ -36,7 +36,8 @@ pub struct Question {
 pub enum NotFitted {
     /// Nothing was measured in enough frames.
     #[error(
-        "nothing to fit: found {frames} frames{}{}, allowed: at least {FEWEST_FRAMES} with a stage time or a size",
+        "nothing to fit: found {frames} {}{}{}, allowed: at least {FEWEST_FRAMES} with a stage time or a size",
+        if *.frames == 1 { "frame" } else { "frames" },
         of_bad(*.bad),
         not_told.iter().fold(String::new(), |all, words| all + "; " + words)
     )]
@@ -54,7 +55,11 @@ pub enum NotFitted {
 }
 
 fn of_bad(bad: u64) -> String {
-    if bad == 0 { String::new() } else { format!(" and {bad} rows that cannot be used") }
+    match bad {
+        0 => String::new(),
+        1 => " and 1 row that cannot be used".to_owned(),
+        _ => format!(" and {bad} rows that cannot be used"),
+    }
 }
 
 /// A fit, and what it is to be judged on.

@@ -45,6 +45,9 @@ pub(super) fn run(options: &Calibrate) -> anyhow::Result<Outcome> {
 
 fn save(options: &Calibrate, mapping: &Mapping, whole: &Calibrated) -> anyhow::Result<()> {
     let scenario = &whole.adopted.scenario;
+    for path in options.save_scenario.iter().chain(&options.save_mapping) {
+        output::tell_comments(path);
+    }
     if let Some(path) = &options.save_scenario {
         scenario::save(path, scenario)?;
     }

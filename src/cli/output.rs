@@ -7,7 +7,8 @@ use anyhow::{Context as _, anyhow, bail};
 
 use super::Outcome;
 use crate::files;
-use crate::scenario::Scenario;
+use crate::report::format::of;
+use crate::scenario::{self, Scenario};
 use crate::study::cost::{self, Cost};
 
 /// Writes text to standard output. A reader that has seen enough and closed the pipe is no error.
@@ -32,6 +33,15 @@ pub(super) fn save(file: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<
 /// Writes one message to standard error, on one line. There is nowhere to tell of a failure to do so.
 pub(super) fn warn(message: &str) {
     let _ = writeln!(io::stderr(), "framelap: {}", message.lines().collect::<Vec<_>>().join(" "));
+}
+
+/// Says of a file of RON that is about to be replaced that its comments go.
+pub(super) fn tell_comments(path: &Path) {
+    let found = scenario::comments_in(path);
+    if found > 0 {
+        let comments = of(found as u64, "comment");
+        warn(&format!("{}: found {comments} in the file, which saving over it leaves out", path.display()));
+    }
 }
 
 /// Memory from which on an answer's cost is told beforehand \[bytes\].

@@ -20,7 +20,9 @@ pub(super) fn run(options: &Simulate) -> anyhow::Result<Outcome> {
     let answer = answer(&scenario, options.work.as_deref())?;
     save(options, &answer)?;
     let warnings = warnings(&answer);
-    warn(&warnings);
+    if options.json {
+        warn(&warnings);
+    }
     print(options, &answer, &warnings)?;
     Ok(check(options, &answer.summary))
 }
@@ -36,7 +38,7 @@ fn answer(scenario: &Scenario, table: Option<&Path>) -> anyhow::Result<Answer> {
     Ok(study::replay(scenario, loaded.table, &mut workspace))
 }
 
-/// Says what the reader of any output must know before believing it, without its capital letter.
+/// Says what the reader of numbers must know before believing them, without its capital letter; the text holds it already.
 fn warn(warnings: &[Warning]) {
     for warning in warnings.iter().filter(|warning| warning.grave()) {
         let text = warning.to_string();

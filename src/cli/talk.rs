@@ -10,6 +10,7 @@ use super::arguments::pictures::Talk;
 use super::{Outcome, output};
 use crate::app::{Slide, TalkPictures, too_long_for_pictures};
 use crate::files;
+use crate::report::format::of;
 use crate::talk::shipped::{self, Shipped};
 use crate::talk::{self, is_talk};
 
@@ -33,7 +34,11 @@ pub(super) fn run(options: &Talk) -> anyhow::Result<Outcome> {
 pub(super) fn find(name: &OsStr) -> anyhow::Result<talk::Talk> {
     let path = Path::new(name);
     if path.is_file() || path.is_dir() || path.components().count() > 1 || path.extension().is_some() {
-        return Ok(talk::load(path)?);
+        let (talk, faults) = talk::load_with_faults(path)?;
+        for fault in faults {
+            output::warn(&format!("{fault}; it is shown as it stands"));
+        }
+        return Ok(talk);
     }
     Ok(shipped_of(name)?.talk().clone())
 }
@@ -59,7 +64,7 @@ fn list() -> anyhow::Result<Outcome> {
             format!("     {:>2}  {:<18}  {headline}\n", at + 1, step.look.figure.slug())
         };
         let steps: String = talk.steps.iter().enumerate().map(step).collect();
-        format!("{}\n     {}, {} steps\n{steps}", shipped.slug, talk.title, talk.steps.len())
+        format!("{}\n     {}, {}\n{steps}", shipped.slug, talk.title, of(talk.steps.len() as u64, "step"))
     };
     output::print(&shipped::all().iter().map(paragraph).collect::<Vec<_>>().join("\n"))
 }

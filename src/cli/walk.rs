@@ -8,7 +8,7 @@ use super::arguments::pages::{Walk, Walked};
 use super::{Outcome, output, scenarios};
 use crate::app::{self, Film, HOLD_S, Kind, Progress, Shooting};
 use crate::files;
-use crate::report::format::number;
+use crate::report::format::{number, of};
 use crate::report::provenance;
 
 pub(super) fn run(options: &Walk) -> anyhow::Result<Outcome> {
@@ -42,7 +42,12 @@ pub(super) fn run(options: &Walk) -> anyhow::Result<Outcome> {
         cut.moving + 1
     };
     let seconds = f64::from(cut.moving) / f64::from(options.frames_per_second) + f64::from(HOLD_S);
-    output::print(&format!("{}: {pictures} pictures, {} s\n", options.out.display(), number(seconds, 1)))
+    output::print(&format!(
+        "{}: {}, {} s\n",
+        options.out.display(),
+        of(u64::from(pictures), "picture"),
+        number(seconds, 1)
+    ))
 }
 
 /// Whether the path is one of a folder: it is there, ends as one, or has no ending. A folder with pictures of another walk is

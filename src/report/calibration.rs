@@ -37,6 +37,8 @@ pub struct Calibration<'a> {
     pub fit: &'a Fit,
     /// Paths of the parameters that the scenario takes from them.
     pub parameters: &'a [&'static str],
+    /// What it takes that is no estimate, and why.
+    pub because: &'a [String],
     /// What had to be cut to the scenario's ranges.
     pub cut: &'a [String],
     /// Measured against simulated.
@@ -64,6 +66,7 @@ impl<'a> Calibration<'a> {
             impossible: &measured.bad,
             fit,
             parameters: &adopted.measured,
+            because: &adopted.because,
             cut: &adopted.cut,
             judgement,
             differences,
@@ -102,15 +105,15 @@ impl<'a> Calibration<'a> {
     fn head(&self, to: &mut String) -> fmt::Result {
         let Self { file, sheet, mapping, measured, .. } = self;
         let header = if sheet.header { "named" } else { "without names" };
-        let (rows, frames) = (format::count(sheet.rows as u64), format::count(measured.frames as u64));
+        let (rows, frames) = (format::of(sheet.rows as u64, "row"), format::of(measured.frames as u64, "frame"));
         writeln!(
             to,
-            "{file}: {rows} rows, {} columns {header}, cells set apart by {:?}",
-            sheet.columns.len(),
+            "{file}: {rows}, {} {header}, cells set apart by {:?}",
+            format::of(sheet.columns.len() as u64, "column"),
             sheet.separator
         )?;
         let group = mapping.group.as_ref().map_or_else(String::new, |group| format!(" of group {group}"));
-        writeln!(to, "{frames} frames{group} in {} runs\n", measured.starts.len())?;
+        writeln!(to, "{frames}{group} in {}\n", format::of(measured.starts.len() as u64, "run"))?;
         let mut table = Table::new(["column", "stands for", "unit", ""]);
         for column in &mapping.columns {
             let guessed = if column.guessed { "guessed from its values" } else { "" };
@@ -123,8 +126,8 @@ impl<'a> Calibration<'a> {
 
     fn adopted(&self, to: &mut String) -> fmt::Result {
         writeln!(to, "The scenario takes from this: {}", self.parameters.join(", "))?;
-        for cut in self.cut {
-            writeln!(to, "  {cut}")?;
+        for line in self.because.iter().chain(self.cut) {
+            writeln!(to, "  {line}")?;
         }
         if let Some(note) = pixels_kept(self.mapping) {
             writeln!(to, "  {note}")?;
@@ -134,8 +137,8 @@ impl<'a> Calibration<'a> {
 
     fn judged(&self, to: &mut String) -> fmt::Result {
         let on = if self.held_out { "the second half of every run, the fit being of the first" } else { "all of them" };
-        let frames = format::count(self.judgement.frames as u64);
-        writeln!(to, "Measured against simulated: {frames} frames of the scenario's slice count; {on}")?;
+        let frames = format::of(self.judgement.frames as u64, "frame");
+        writeln!(to, "Measured against simulated: {frames} of the scenario's slice count; {on}")?;
         let names = QUANTILES.map(|p| format!("p{}", Number(p * 100.0, 0)));
         let mut table = Table::new([
             "", "", &names[0], &names[1], &names[2], &names[3], &names[4], &names[5], &names[6], "distance",
@@ -255,11 +258,15 @@ pub fn course_in_words(course: &Course) -> String {
         }
         _ => format!("drift {:+.3} {unit}", course.drift() * scale),
     };
+    let intra = course.intra_mean.map_or_else(String::new, |mean| {
+        let which = if course.intra_aside { "which the fit leaves aside" } else { "which are among them" };
+        format!("; intra frames, {which}: {:+.3} {unit} on average", mean * scale)
+    });
     let alike = course.lag_one.map_or_else(String::new, |r| format!("; correlation of neighbours {}", Number(r, 3)));
     let (from, to, mean) = course.worst;
     format!(
         "{} less {against}: first third {} {unit}, last third {} {unit}: {drift}{alike}; worst stretch frames {from} to {to}, \
-         {:+.3} {unit} on average",
+         {:+.3} {unit} on average{intra}",
         course.role.name(),
         told(first),
         told(last),
@@ -282,7 +289,9 @@ fn bad(to: &mut String, bad: &BadRows, what: &str) -> fmt::Result {
     if bad.count == 0 {
         return Ok(());
     }
-    writeln!(to, "{} rows {what} and are left out:", format::count(bad.count))?;
+    let (rows, are) = (format::of(bad.count, "row"), if bad.count == 1 { "is" } else { "are" });
+    let what = if bad.count == 1 { what.replacen("hold ", "holds ", 1) } else { what.to_owned() };
+    writeln!(to, "{rows} {what} and {are} left out:")?;
     for row in bad.listed.iter().take(MOST_TOLD) {
         writeln!(to, "  line {}: {}", row.line, row.cause)?;
     }
@@ -358,18 +367,23 @@ fn parts(to: &mut String, parts: Vec<Part>) -> fmt::Result {
 }
 
 fn stage(to: &mut String, fit: &StageFit) -> fmt::Result {
-    writeln!(to, "{}, {} frames", fit.role.name(), format::count(fit.frames as u64))?;
+    writeln!(to, "{}, {}", fit.role.name(), format::of(fit.frames as u64, "frame"))?;
     parts(to, stage_parts(fit))?;
     laws(to, &fit.laws, fit.lag_one, &fit.notes)
 }
 
 fn sizes(to: &mut String, fit: &SizeFit) -> fmt::Result {
-    writeln!(to, "size, {} frames", format::count(fit.frames as u64))?;
+    writeln!(to, "size, {}", format::of(fit.frames as u64, "frame"))?;
     parts(to, size_parts(fit))?;
     if let Some(every) = fit.intra_every {
-        writeln!(to, "  an intra frame every {every} frames")?;
+        writeln!(to, "  {}", intra_every(every))?;
     }
     laws(to, &fit.laws, fit.lag_one, &fit.notes)
+}
+
+/// How often intra frames come, in words.
+pub fn intra_every(every: u32) -> String {
+    if every == 1 { "every frame is intra".to_owned() } else { format!("an intra frame every {every} frames") }
 }
 
 fn laws(to: &mut String, laws: &[Law], lag_one: Option<f64>, notes: &[String]) -> fmt::Result {

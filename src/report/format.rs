@@ -38,6 +38,29 @@ pub fn is_zero(text: &str) -> bool {
     !text.bytes().any(|byte| matches!(byte, b'1'..=b'9'))
 }
 
+/// A noun in its number: `frame` for one, `frames`, `refreshes`.
+pub fn noun(count: u64, one: &str) -> String {
+    match count {
+        1 => one.to_owned(),
+        _ if one.ends_with("sh") => format!("{one}es"),
+        _ => format!("{one}s"),
+    }
+}
+
+/// A whole number with its noun: `1 frame`, `6000 frames`.
+pub fn of(count: u64, one: &str) -> String {
+    format!("{} {}", self::count(count), noun(count, one))
+}
+
+/// Which frames of a run do not count, behind their number: `of which the first 500 do not count`.
+pub fn uncounted(warmup: u32) -> String {
+    match warmup {
+        0 => "all of which count".to_owned(),
+        1 => "of which the first does not count".to_owned(),
+        _ => format!("of which the first {warmup} do not count"),
+    }
+}
+
 /// A whole number, with thin spaces between thousands from 10 000 on.
 pub fn count(value: u64) -> String {
     number(value as f64, 0)
@@ -118,6 +141,16 @@ mod tests {
         let told = [0.3, 0.04, 0.0, -0.04, -0.3].map(|value| signed(value, number(value, 1)));
         assert_eq!(told, ["+0.3", "0.0", "0.0", "0.0", "−0.3"]);
         assert_eq!(signed(f64::INFINITY, number(f64::INFINITY, 1)), NOTHING);
+    }
+
+    #[test]
+    fn one_of_a_thing_is_no_plural() {
+        assert_eq!([0, 1, 2].map(|count| of(count, "frame")), ["0 frames", "1 frame", "2 frames"]);
+        assert_eq!([1, 12_345].map(|count| of(count, "refresh")), ["1 refresh", "12\u{2009}345 refreshes"]);
+        assert_eq!(
+            [0, 1, 500].map(uncounted),
+            ["all of which count", "of which the first does not count", "of which the first 500 do not count"]
+        );
     }
 
     #[test]

@@ -11,13 +11,26 @@ pub mod what_if;
 use std::io;
 
 use super::columns::{DASH, Number};
-use super::format;
+use super::format::{self, noun, uncounted};
 use super::rows::Rows;
 use crate::scenario::parameters::Value;
 use crate::study::luck::{Difference, Mean, Verdict};
 
 /// What intervals over seeds are of.
 const OVER_SEEDS: &str = "Intervals over seeds describe runs of that length, not an endless run.";
+
+/// Where every value is of one run.
+const ONE_RUN: &str = "Values are of one run of that length and one seed each, not of an endless run.";
+
+/// Seeds in their number: `1 seed`, `8 seeds`.
+fn seeds(count: u32) -> String {
+    format!("{count} {}", noun(u64::from(count), "seed"))
+}
+
+/// How long every run was: `6000 frames each of which the first 500 do not count`.
+fn each(frames: u32, warmup: u32) -> String {
+    format!("{frames} {} each {}", noun(u64::from(frames), "frame"), uncounted(warmup))
+}
 
 /// A number with as many decimals as its size asks for.
 fn plain(value: f64) -> String {

@@ -51,9 +51,10 @@ impl Page<'_> {
         let name = if summary.name.is_empty() { "Scenario without a name" } else { &summary.name };
         let slices = scenario.slices.count;
         writeln!(to, "{name}")?;
-        write!(to, "framelap {}, seed {}, {} frames", crate::version::version(), summary.seed, summary.frames)?;
-        writeln!(to, " of which the first {} do not count", summary.warmup)?;
-        write!(to, "{slices} {} a frame", if slices == 1 { "slice" } else { "slices" })?;
+        let frames = format!("{} {}", summary.frames, format::noun(u64::from(summary.frames), "frame"));
+        let version = crate::version::version();
+        writeln!(to, "framelap {version}, seed {}, {frames} {}", summary.seed, format::uncounted(summary.warmup))?;
+        write!(to, "{slices} {} a frame", format::noun(u64::from(slices), "slice"))?;
         let penalty = scenario.slices.bits_penalty_pct * f64::from(slices - 1);
         if penalty > 0.0 {
             write!(to, " ({} % more bits than one slice, for the same quality)", Number(penalty, 2))?;
@@ -112,12 +113,12 @@ impl Page<'_> {
         write!(to, "Frames     {:>7}", fates.total())?;
         let ends = Fate::ALL.map(|fate| (fate.name(), fates.of(fate)));
         counts(to, &ends, fates.total())?;
-        writeln!(
-            to,
-            "                     late {} %, headroom (1 % quantile of the slack of those ready) {} ms",
-            Maybe(summary.late_share.map(percent), 2),
-            Maybe(summary.headroom_ms, 3)
-        )?;
+        let headroom = if summary.lead_infinite {
+            "no headroom: no lead could be tuned".to_owned()
+        } else {
+            format!("headroom (1 % quantile of the slack of those ready) {} ms", Maybe(summary.headroom_ms, 3))
+        };
+        writeln!(to, "                     late {} %, {headroom}", Maybe(summary.late_share.map(percent), 2))?;
         let kinds = &summary.refresh_kinds;
         write!(to, "Refreshes  {:>7}", kinds.total())?;
         let shows = RefreshKind::ALL.map(|kind| (kind.name(), kinds.of(kind)));

@@ -154,21 +154,45 @@ fn set_last(open: &mut [Option<usize>], field: Option<usize>) {
 
 /// The next token from `at` on, blanks and comments passed over.
 fn next_token(text: &str, mut at: usize) -> Option<(Token, std::ops::Range<usize>)> {
-    let bytes = text.as_bytes();
     loop {
-        let rest = &bytes[at..];
-        let first = *rest.first()?;
-        if first.is_ascii_whitespace() {
-            at += 1;
-        } else if rest.starts_with(b"//") {
-            at += rest.iter().position(|&byte| byte == b'\n').unwrap_or(rest.len());
-        } else if rest.starts_with(b"/*") {
-            at += block_comment(rest);
-        } else {
-            let (token, length) = token(rest);
+        let (token, length) = next_piece(&text.as_bytes()[at..])?;
+        if let Piece::Token(token) = token {
             return Some((token, at..at + length));
         }
+        at += length;
     }
+}
+
+/// What a text is made of.
+enum Piece {
+    Blank,
+    Comment,
+    Token(Token),
+}
+
+/// What comes first, and its length.
+fn next_piece(rest: &[u8]) -> Option<(Piece, usize)> {
+    if rest.first()?.is_ascii_whitespace() {
+        return Some((Piece::Blank, 1));
+    }
+    if rest.starts_with(b"//") {
+        return Some((Piece::Comment, rest.iter().position(|&byte| byte == b'\n').unwrap_or(rest.len())));
+    }
+    if rest.starts_with(b"/*") {
+        return Some((Piece::Comment, block_comment(rest)));
+    }
+    let (token, length) = token(rest);
+    Some((Piece::Token(token), length))
+}
+
+/// Comments of a text; a line of them is one.
+pub(crate) fn comments(text: &str) -> usize {
+    let (mut at, mut found) = (0, 0);
+    while let Some((piece, length)) = next_piece(&text.as_bytes()[at..]) {
+        found += usize::from(matches!(piece, Piece::Comment));
+        at += length;
+    }
+    found
 }
 
 fn token(rest: &[u8]) -> (Token, usize) {
@@ -300,5 +324,15 @@ Scenario( /* format: 2, /* nested */ */
         for text in ["", ")))", "a:", "\"", "/*", "r#\"", "(a: 1", "'", "a:a:a:", ":::", "\\", "é: ü", "\"\\"] {
             let _ = Outline::of(text);
         }
+    }
+
+    #[test]
+    fn comments_are_counted_and_texts_are_none() {
+        assert_eq!(
+            comments("// one\n// two\nScenario(/* three */ name: \"// no /* comment\", notes: r#\"// no\"#) // four"),
+            4
+        );
+        assert_eq!(comments("Scenario(name: \"a\")\n"), 0);
+        assert_eq!(comments(""), 0);
     }
 }

@@ -48,6 +48,17 @@ pub fn save(path: &Path, scenario: &Scenario) -> Result<(), ScenarioError> {
     })
 }
 
+/// Longest file that comments are looked for in \[bytes\].
+const LONGEST: u64 = 16 << 20;
+
+/// Comments in a file of RON, which saving over it leaves out; 0 where there is no such file, or it is no text.
+pub fn comments_in(path: &Path) -> usize {
+    if !std::fs::metadata(path).is_ok_and(|found| found.is_file() && found.len() <= LONGEST) {
+        return 0;
+    }
+    std::fs::read_to_string(path).map_or(0, |text| super::outline::comments(&text))
+}
+
 /// The parameters as a tree of path segments.
 #[derive(Default)]
 struct Node {

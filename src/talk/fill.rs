@@ -50,7 +50,9 @@ const QUANTITIES: [Quantity; 24] = [
     ("age_p99", Unit::Ms, |facts, side| summary(facts, side).photon_age_ms.p99),
     ("stream", Unit::Ms, |facts, side| summary(facts, side).stream_ms.p50),
     ("lead", Unit::Ms, |facts, side| summary(facts, side).lead_ms),
-    ("headroom", Unit::Ms, |facts, side| summary(facts, side).headroom_ms),
+    ("headroom", Unit::Ms, |facts, side| {
+        summary(facts, side).headroom_ms.filter(|_| !summary(facts, side).lead_infinite)
+    }),
     ("freeze", Unit::Ms, |facts, side| summary(facts, side).longest_freeze_ms),
     ("missed", Unit::Percent, |facts, side| summary(facts, side).missed_pct),
     ("missed_count", Unit::Count, |facts, side| {
@@ -103,7 +105,7 @@ fn whole(slices: Option<u32>) -> Option<String> {
 }
 
 /// What may stand between braces, in words.
-pub(super) fn allowed() -> String {
+pub fn allowed() -> String {
     let common = COMMON.map(|(name, _)| format!("{{{name}}}")).join(", ");
     let quantities = QUANTITIES.map(|(name, ..)| name).join(", ");
     let teams = Team::ALL.map(|team| format!("{EXPOSED}{}", team.name())).join(", ");
@@ -121,7 +123,12 @@ pub fn unknown(text: &str) -> Option<String> {
     })
 }
 
+/// Behind what stands between braces and no number is there for, and behind a brace that is never closed.
+const NO_NUMBER: &str = " (no such number)";
+const NOT_CLOSED: &str = " (brace not closed)";
+
 /// The text with its numbers; dots in their place where there are no answers yet, a dash where there is nothing to measure.
+/// What there is no number for stays as it is, and says so.
 pub fn fill(text: &str, facts: Option<&Facts<'_>>) -> String {
     let piece = |piece| match piece {
         Piece::Braces(name) if known(name) => {
@@ -129,8 +136,9 @@ pub fn fill(text: &str, facts: Option<&Facts<'_>>) -> String {
             // A number stays on the line of its unit.
             facts.map_or_else(|| "…".to_owned(), |facts| told(facts).replace(' ', "\u{a0}"))
         }
-        Piece::Braces(name) => format!("{{{name}}}"),
-        Piece::Plain(text) | Piece::Open(text) => text.to_owned(),
+        Piece::Braces(name) => format!("{{{name}}}{NO_NUMBER}"),
+        Piece::Open(text) => format!("{text}{NOT_CLOSED}"),
+        Piece::Plain(text) => text.to_owned(),
     };
     pieces(text).map(piece).collect()
 }
@@ -220,7 +228,7 @@ mod tests {
 
     #[test]
     fn nothing_is_lost_around_numbers() {
-        assert_eq!(fill("a {p99.gain} b {x} c { d", None), "a … b {x} c { d");
+        assert_eq!(fill("a {p99.gain} b {x} c { d", None), "a … b {x} (no such number) c { d (brace not closed)");
         assert_eq!(fill("", None), "");
     }
 }

@@ -35,6 +35,14 @@ const HEAD_BYTES: u64 = 4096;
 /// # Errors
 /// What is wrong with it.
 pub fn load(path: &Path) -> Result<Talk, TalkError> {
+    Ok(load_with_faults(path)?.0)
+}
+
+/// The same with what is wrong with captions, as [`Talk::faults`] tells it, by the lines of the file.
+///
+/// # Errors
+/// What else is wrong with it.
+pub fn load_with_faults(path: &Path) -> Result<(Talk, Vec<TalkError>), TalkError> {
     let source = path.display().to_string();
     let unreadable = |cause: String| TalkError::of(format!("cannot be read: {cause}")).within(&source, None);
     if fs::metadata(path).is_ok_and(|metadata| metadata.is_dir()) {
@@ -48,7 +56,7 @@ pub fn load(path: &Path) -> Result<Talk, TalkError> {
         return Err(unreadable(format!("it is larger than {} MiB, which no talk is", LARGEST_BYTES >> 20)));
     }
     match std::str::from_utf8(&bytes) {
-        Ok(text) => from_ron(text, &source),
+        Ok(text) => read(text, &source),
         Err(error) => {
             let line = line_of(&bytes, error.valid_up_to());
             Err(TalkError::of("it is no text in UTF-8").within(&source, Some(line)))
@@ -72,6 +80,10 @@ pub fn is_talk(path: &Path) -> bool {
 /// # Errors
 /// What is wrong with it.
 pub fn from_ron(text: &str, source: &str) -> Result<Talk, TalkError> {
+    Ok(read(text, source)?.0)
+}
+
+fn read(text: &str, source: &str) -> Result<(Talk, Vec<TalkError>), TalkError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let outline = Outline::of(text);
     if outline.is_empty() {
@@ -99,12 +111,14 @@ pub fn from_ron(text: &str, source: &str) -> Result<Talk, TalkError> {
     let steps: Vec<Step> = steps.collect::<Result<_, _>>()?;
     let scenarios = file.scenarios.0.iter().map(|(name, raw)| named(name, raw, place(raw), &steps, source));
     let talk = Talk { title: file.title, scenarios: scenarios.collect::<Result<_, _>>()?, steps };
-    check(&talk).map_err(|error| {
+    let placed = |error: TalkError| {
         let raw = error.step.and_then(|step| file.steps.get(step - 1));
         let line = raw.map(|raw| place(raw) + lines_before(raw.get_ron(), &error.what));
         error.within(source, line)
-    })?;
-    Ok(talk)
+    };
+    check(&talk).map_err(placed)?;
+    let faults = talk.faults().into_iter().map(placed).collect();
+    Ok((talk, faults))
 }
 
 /// The file as it stands, its scenarios and steps not looked into yet.
@@ -417,9 +431,19 @@ fn check_step(talk: &Talk, step: &Step) -> Result<(), String> {
         if letters > most {
             return Err(format!("{field}: found {letters} letters, allowed: {most} at most"));
         }
-        if let Some(found) = fill::unknown(text) {
-            return Err(format!("{field}: found {}, allowed: {}", quoted(&found), fill::allowed()));
-        }
     }
     Ok(())
+}
+
+/// What stands between braces in captions and no number is there for: shown as it stands, so that no work is lost over it.
+pub(super) fn faults(talk: &Talk) -> Vec<TalkError> {
+    let of_step = |(number, step): (usize, &Step)| {
+        let texts = [("headline", step.headline.clone()), ("text", step.text.clone())];
+        texts.into_iter().filter_map(move |(field, text)| {
+            let found = fill::unknown(&text)?;
+            let what = format!("{field}: found {}, allowed: {}", quoted(&found), fill::allowed());
+            Some(TalkError::in_step(number, what))
+        })
+    };
+    talk.steps.iter().enumerate().flat_map(of_step).collect()
 }

@@ -148,6 +148,36 @@ fn the_command_makes_a_scenario_and_a_table_that_run() {
     assert!(json["fit"]["stages"][0]["laws"][0]["aic"].is_number());
 }
 
+/// What the scenario takes that nothing was estimated of is told with its reason.
+#[test]
+fn a_slice_count_that_is_taken_over_says_why() {
+    let folder = tempfile::tempdir().unwrap();
+    let row = |frame: usize, slices: usize| {
+        let encode = 4.0 + 0.2 * slices as f64 + 0.01 * ((frame * 7) % 13) as f64;
+        format!("{frame},{slices},{encode}\n")
+    };
+    let several: String = (0..200).map(|frame| row(frame, if frame < 120 { 1 } else { 2 })).collect();
+    fs::write(folder.path().join("m.csv"), format!("frame,slices,encode_ms\n{several}")).unwrap();
+    fs::write(folder.path().join("mine.ron"), "// of the bench\nScenario(slices: (count: 8 /* for now */))\n").unwrap();
+    let calibrate = ["calibrate", "m.csv", "--scenario", "mine.ron"];
+    let said = printed(folder.path(), &calibrate);
+    let why = "  slices.count becomes 2, from 8: measured were 120 frames whole, 80 frames in 2 slices, and of counts above 1 the \
+               one that most frames have is taken";
+    assert!(said.contains(why), "{said}");
+    let saved = run(folder.path(), &[&calibrate[..], &["--json", "--save-scenario", "mine.ron"]].concat());
+    let told = "framelap: mine.ron: found 2 comments in the file, which saving over it leaves out\n";
+    assert_eq!(String::from_utf8_lossy(&saved.stderr), told);
+    let json: Value = serde_json::from_slice(&saved.stdout).unwrap();
+    let because: Vec<&str> = json["because"].as_array().unwrap().iter().map(|line| line.as_str().unwrap()).collect();
+    assert!(because.iter().any(|line| line.starts_with("slices.count becomes 2, from 8: ")), "{because:?}");
+    assert_eq!(json["fit"]["slice_counts"], serde_json::json!([[1, 120], [2, 80]]));
+    assert!(json["judgement"]["comparisons"][0].get("residuals").is_none(), "what is left is told once");
+    assert!(json["residuals"].as_array().is_some_and(|all| !all.is_empty()));
+    // Nothing is said of what stays as it was.
+    let again = printed(folder.path(), &calibrate);
+    assert!(!again.contains("slices.count becomes"), "{again}");
+}
+
 /// What is over time is told, and the figures hold the numbers of the JSON.
 #[test]
 fn figures_are_written_with_the_numbers_that_are_printed() {
@@ -203,8 +233,14 @@ fn bad_rows_are_told_and_bad_wishes_refused() {
     let text = format!("frame;t enc;kind\n{rows}60;x;a\n61;-4;a\n");
     fs::write(folder.join("m.csv"), text).unwrap();
     let said = printed(folder, &["calibrate", "m.csv", "--map", "t enc=encode:us"]);
-    assert!(said.contains("1 rows cannot be read") && said.contains("line 62: t enc: found `x`"), "{said}");
-    assert!(said.contains("1 rows hold what cannot be") && said.contains("line 63: encode: found -4"), "{said}");
+    assert!(
+        said.contains("1 row cannot be read and is left out") && said.contains("line 62: t enc: found `x`"),
+        "{said}"
+    );
+    assert!(
+        said.contains("1 row holds what cannot be and is left out") && said.contains("line 63: encode: found -4"),
+        "{said}"
+    );
     assert!(said.contains("of group a"), "{said}");
     for (arguments, says) in [
         (&["calibrate", "absent.csv"][..], "absent.csv: cannot be read"),

@@ -194,10 +194,16 @@ fn a_lead_that_cannot_be_tuned_and_a_run_that_is_not_steady_say_so() {
         assert!(warning["text"].as_str().unwrap().ends_with('.') && warning["parameters"][0].is_string(), "{warning}");
     }
     let unbounded = ["simulate", "over-budget", "--frames", "400", "--set", "decode.buffer.frames=none"];
+    // The text says it once, and numbers that rest on a lead that is none are not told.
     let grows = run(folder.path(), &unbounded);
-    let told = String::from_utf8_lossy(&grows.stderr);
-    assert!(told.contains("framelap: the run is not steady: "), "{told}");
-    assert!(String::from_utf8_lossy(&grows.stdout).contains("NOT STEADY: turnaround grows "));
+    assert_eq!(String::from_utf8_lossy(&grows.stderr), "");
+    let text = String::from_utf8_lossy(&grows.stdout).into_owned();
+    assert!(text.contains("NOT STEADY: turnaround grows "), "{text}");
+    assert_eq!(text.matches("! The run is not steady").count(), 1, "{text}");
+    let over = answer(folder.path(), &["simulate", "over-budget", "--frames", "400", "--warmup", "1"]);
+    assert_eq!(over.matches("! No lead meets the late share").count(), 1, "{over}");
+    assert!(over.contains("no headroom: no lead could be tuned") && !over.contains("slack"), "{over}");
+    assert!(over.contains("400 frames of which the first does not count\n"), "{over}");
 }
 
 #[test]

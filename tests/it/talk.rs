@@ -300,6 +300,25 @@ fn pictures_are_numbered_and_as_large_as_asked_for() {
 }
 
 #[test]
+fn a_caption_that_is_wrong_is_told_by_its_line_and_shown_as_it_stands() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut talk = short_talk();
+    talk.steps[1].text = "About {p98.gain}.".to_owned();
+    save(&folder.path().join("short.ron"), &talk).unwrap();
+    let text = fs::read_to_string(folder.path().join("short.ron")).unwrap();
+    let line = 1 + text.lines().position(|line| line.contains("{p98.gain}")).unwrap();
+    let output = run(folder.path(), &["talk", "short.ron", "out", "--svg", "--size", "800x450"]);
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    let begins = format!("framelap: short.ron:{line}: step 2: text: found `{{p98.gain}}`, allowed: ");
+    assert!(told.starts_with(&begins) && told.ends_with("; it is shown as it stands\n"), "{told}");
+    assert_eq!((output.status.code(), told.lines().count()), (Some(0), 1));
+    let text = fs::read_to_string(folder.path().join("out/02.svg")).unwrap();
+    let document = roxmltree::Document::parse(&text).unwrap();
+    let words: String = document.descendants().filter_map(|node| node.text()).collect();
+    assert!(words.contains("{p98.gain} (no such number)"), "{words}");
+}
+
+#[test]
 fn talk_and_scenario_are_told_apart() {
     let folder = tempfile::tempdir().unwrap();
     save(&folder.path().join("talk.ron"), &short_talk()).unwrap();

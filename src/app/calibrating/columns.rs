@@ -101,7 +101,8 @@ fn skip(ui: &mut Ui, opened: &Opened, asks: &mut Vec<Ask>) {
     ui.add_space(8.0);
     let label = ui.label("Leave out at the start of every run");
     let mut skip = opened.mapping.skip;
-    let drag = DragValue::new(&mut skip).range(0..=MOST_SKIPPED).suffix(" frames");
+    let suffix = if skip == 1 { " frame" } else { " frames" };
+    let drag = DragValue::new(&mut skip).range(0..=MOST_SKIPPED).suffix(suffix);
     let response = ui.add(drag).labelled_by(label.id);
     if response.changed() {
         asks.push(Ask::Skip(skip));
@@ -115,19 +116,20 @@ fn summary(ui: &mut Ui, opened: &Opened) {
         ui.label(RichText::new("Looking at the rows").color(palette.soft));
         return;
     };
-    let (frames, runs) = (format::count(measured.frames as u64), measured.starts.len());
+    let frames = format::of(measured.frames as u64, "frame");
+    let runs = format::of(measured.starts.len() as u64, "run");
     let group = opened.mapping.group.as_ref().map_or_else(String::new, |group| format!(" of group {group}"));
-    let runs = if runs == 1 { "1 run".to_owned() } else { format!("{} runs", format::count(runs as u64)) };
     let bad = opened.sheet.bad.count + measured.bad.count;
     let good = if bad == 0 { "; every row can be used" } else { "" };
-    ui.label(RichText::new(format!("{frames} frames{group} in {runs}{good}")).strong());
+    ui.label(RichText::new(format!("{frames}{group} in {runs}{good}")).strong());
     for warning in warnings(opened) {
         ui.label(RichText::new(warning).color(palette.bad));
     }
     if bad == 0 {
         return;
     }
-    let told = format!("{} rows cannot be used and are left out:", format::count(bad));
+    let are = if bad == 1 { "is" } else { "are" };
+    let told = format!("{} cannot be used and {are} left out:", format::of(bad, "row"));
     ui.label(RichText::new(told).color(palette.bad));
     let frame = Frame::new().fill(palette.paper).inner_margin(Margin::symmetric(8, 4));
     frame.show(ui, |ui| {

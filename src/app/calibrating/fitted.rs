@@ -6,7 +6,7 @@ use super::Calibrating;
 use super::act::Ask;
 use crate::app::theme::{self, Palette};
 use crate::calibrate::{Law, Samples, SizeFit, StageFit};
-use crate::report::calibration::{LAW_CAUTION, LAW_HEAD, Part, law_rows, size_parts, stage_parts};
+use crate::report::calibration::{LAW_CAUTION, LAW_HEAD, Part, intra_every, law_rows, size_parts, stage_parts};
 use crate::report::figures::measured::title;
 use crate::report::format;
 
@@ -32,8 +32,8 @@ impl Calibrating {
         cards.extend(fit.sizes.as_ref().map(Card::of_sizes));
         let count = ((ui.available_width() / CARD) as usize).clamp(1, cards.len().max(1));
         let held = if found.whole.held_out { " of the first halves of all runs" } else { "" };
-        let frames = format::count(fit.frames as u64);
-        ui.label(format!("Fitted to {frames} frames{held}; where bits are told apart, intra frames aside."));
+        let frames = format::of(fit.frames as u64, "frame");
+        ui.label(format!("Fitted to {frames}{held}; where bits are told apart, intra frames aside."));
         ScrollArea::vertical().id_salt("fits").auto_shrink(false).show(ui, |ui| {
             for role in &fit.too_few {
                 let told = format!("{}: measured in too few frames to be fitted (30 at least).", title(*role));
@@ -54,7 +54,7 @@ impl Calibrating {
 impl<'a> Card<'a> {
     fn of_stage(fit: &'a StageFit) -> Self {
         Self {
-            heading: format!("{}, {} frames", title(fit.role), format::count(fit.frames as u64)),
+            heading: format!("{}, {}", title(fit.role), format::of(fit.frames as u64, "frame")),
             parts: stage_parts(fit),
             laws: &fit.laws,
             law_serves: fit.law_serves,
@@ -65,9 +65,9 @@ impl<'a> Card<'a> {
 
     fn of_sizes(fit: &'a SizeFit) -> Self {
         let mut notes = fit.notes.clone();
-        notes.extend(fit.intra_every.map(|every| format!("an intra frame every {every} frames")));
+        notes.extend(fit.intra_every.map(intra_every));
         Self {
-            heading: format!("Size, {} frames", format::count(fit.frames as u64)),
+            heading: format!("Size, {}", format::of(fit.frames as u64, "frame")),
             parts: size_parts(fit),
             laws: &fit.laws,
             law_serves: fit.law_serves,

@@ -106,8 +106,8 @@ fn head(ui: &mut Ui, bench: &Calibrating, asks: &mut Vec<Ask>) {
             }
             let text = bench.opened.as_ref().map_or_else(String::new, |opened| {
                 let name = opened.path.file_name().unwrap_or_default().to_string_lossy();
-                let (rows, columns) = (format::count(opened.sheet.rows as u64), opened.sheet.columns.len());
-                format!("{name}: {rows} rows, {columns} columns")
+                let rows = format::of(opened.sheet.rows as u64, "row");
+                format!("{name}: {rows}, {}", format::of(opened.sheet.columns.len() as u64, "column"))
             });
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 let label = ui.add(Label::new(RichText::new(text).color(palette.soft)).truncate());

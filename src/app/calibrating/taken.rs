@@ -44,6 +44,7 @@ impl Calibrating {
             save(ui, "Save measured frames", BenchPurpose::SaveWork, few, commands);
         });
         ScrollArea::both().id_salt("taken").auto_shrink(false).show(ui, |ui| {
+            because(ui, &adopted.because);
             replay(ui, found);
             ui.add_space(10.0);
             self.changes(ui, found);
@@ -89,6 +90,19 @@ impl Calibrating {
             }
         });
     }
+}
+
+/// What becomes another although nothing was estimated of it, to be read before it is taken.
+fn because(ui: &mut Ui, lines: &[String]) {
+    if lines.is_empty() {
+        return;
+    }
+    let palette = Palette::current(ui);
+    ui.label(RichText::new("To know before it is taken").strong());
+    for line in lines {
+        ui.add(Label::new(RichText::new(line).font(theme::small()).color(palette.ink)).wrap());
+    }
+    ui.add_space(10.0);
 }
 
 /// Why measured frames cannot be run.

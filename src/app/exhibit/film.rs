@@ -4,6 +4,7 @@ mod animation;
 mod shot;
 
 use std::io::{self, Write};
+use std::ops::RangeInclusive;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
@@ -42,6 +43,12 @@ pub struct Shooting {
 }
 
 impl Shooting {
+    /// Widths and heights that a picture may have \[px\].
+    pub const SIDES: RangeInclusive<u32> = 200..=8000;
+    /// Pictures a second that it may have.
+    pub const RATES: RangeInclusive<u32> = 1..=120;
+    /// How slow it may be.
+    pub const SLOWNESS: RangeInclusive<f64> = 1.0..=1e6;
     /// What fills a usual projector.
     pub const SIZE: [u32; 2] = [1920, 1080];
     /// Smooth enough for lines that grow.
@@ -115,6 +122,12 @@ impl Film {
     pub fn look_at(mut self, frame: u32) -> Result<Self, usize> {
         self.exhibit.look_at(frame)?;
         Ok(Self::of(self.exhibit))
+    }
+
+    /// How slow it is where nothing else is asked for; none where there is no walk.
+    pub(in crate::app) fn usual_slow_down(&self) -> Option<f64> {
+        let end_ms = ns_to_ms(self.walk.end_ns());
+        (end_ms > 0.0).then(|| 1e3 * USUAL_S / end_ms)
     }
 
     /// Of how many pictures it is made.

@@ -11,7 +11,7 @@ use super::chart::{self, Scale};
 use super::ink::{self, Mark};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::curve::{Curve, CurvePoint};
-use crate::report::format::{NOTHING, maybe_ms, ms, number, share};
+use crate::report::format::{NOTHING, maybe_ms, ms, number, of, share};
 
 const LEFT: f32 = 44.0;
 const ABOVE: f32 = 26.0;
@@ -365,12 +365,13 @@ fn beside_knob(painter: &Painter, plot: Rect, knob: Rect, point: &CurvePoint, be
 fn hover(response: &Response, plot: Rect, x: &Scale, curve: &Curve, most: u32) {
     let Some(pointer) = response.hover_pos().filter(|at| plot.expand2(vec2(8.0, ABOVE)).contains(*at)) else { return };
     let count = x.value(pointer.x).round().clamp(1.0, f64::from(most)) as u32;
+    let slices = of(u64::from(count), "slice");
     let text = curve.at(count).map_or_else(
-        || format!("{count} slices: {NOTHING}"),
+        || format!("{slices}: {NOTHING}"),
         |point| {
             let lead = point.lead_ms.map_or_else(String::new, |lead| format!("\nlead {}", ms(lead)));
             format!(
-                "{count} slices: {}{lead}\nbusiest server {} loaded",
+                "{slices}: {}{lead}\nbusiest server {} loaded",
                 in_words(point),
                 point.load.map_or_else(|| NOTHING.to_owned(), share)
             )

@@ -98,7 +98,7 @@ impl App {
         self.make(move || write_report(&report, theme, path), ctx);
     }
 
-    /// Takes the walk through the frame of the lanes out, after a path was asked for.
+    /// Takes the walk through the frame of the lanes out, after it was asked how it is to be shot, and for a path.
     pub(in crate::app) fn take_out_walk(&mut self, typed: bool, ctx: &Context) {
         let presented = self.presenting.as_ref().map(crate::app::present::Presenting::figure);
         let figure = if presented == Some(Figure::Fronts) { Figure::Fronts } else { Figure::Lanes };
@@ -107,11 +107,8 @@ impl App {
             return;
         };
         self.outbox.film = Some(Film::of(exhibit));
-        if typed {
-            self.files.type_path(Purpose::Walk, WALK.to_owned());
-        } else {
-            self.files.ask(Purpose::Walk, WALK.to_owned(), ctx.clone());
-        }
+        self.outbox.shots_asked = Some(typed);
+        ctx.request_repaint();
     }
 
     /// Writes the walk that waits for a path; `agreed` as with figures.
@@ -129,12 +126,8 @@ impl App {
         if self.would_replace(&path, agreed && path == picked) {
             return;
         }
-        let shooting = Shooting {
-            size: Shooting::SIZE,
-            theme: self.slide(ctx).theme,
-            frames_per_second: Shooting::FRAMES_PER_SECOND,
-            slow_down: None,
-        };
+        self.outbox.shots_asked = None;
+        let shooting = self.outbox.shots.shooting(self.slide(ctx).theme);
         match film.cut(&shooting) {
             Ok(cut) => {
                 let progress = Arc::new(Progress::default());

@@ -15,7 +15,7 @@ use crate::app::pair::{Document, Origin, Pair};
 use crate::app::state::Places;
 use crate::files;
 use crate::report::figures::Side;
-use crate::scenario::presets::own;
+use crate::scenario::{self, presets::own};
 use crate::talk::{self, Look, MOST_STEPS, Part, Step, Talk, shipped};
 
 /// Changes that can be taken back.
@@ -277,7 +277,7 @@ impl App {
         let mark = files::mark(path);
         match talk::load(path) {
             Ok(talk) => {
-                self.message = None;
+                self.message = faulty("Opened", &talk);
                 let in_hand = InHand { talk, source: Source::File(absolute(path)) };
                 self.step(Guarded::Talk(Box::new(in_hand), mark), ctx);
             }
@@ -297,6 +297,7 @@ impl App {
             self.talk.shown = true;
             return;
         }
+        self.message = self.message.take().or_else(|| faulty("Opened", &talk));
         self.take_talk(InHand { talk, source }, files::mark(path));
     }
 
@@ -362,7 +363,10 @@ impl App {
     fn save_talk(&mut self, ctx: &Context) {
         match self.talk_file().map(Path::to_path_buf) {
             Some(path) if self.changed_outside(&path) => self.ask_to_replace_talk(path, true),
-            Some(path) => self.write_talk(&path, ctx),
+            Some(path) => match scenario::comments_in(&path) {
+                0 => self.write_talk(&path, ctx),
+                found => self.ask_to_drop_comments(path, found),
+            },
             None => self.act_talk(Act::SaveAs, ctx),
         }
     }
@@ -383,13 +387,17 @@ impl App {
     /// Writes the talk; what is saved can be opened again.
     pub(in crate::app) fn write_talk(&mut self, path: &Path, ctx: &Context) {
         let Some(in_hand) = &mut self.state.talk else { return };
+        if in_hand.talk.title.trim().is_empty() {
+            // A file must have one; nothing is to be lost over it.
+            UNTITLED.clone_into(&mut in_hand.talk.title);
+        }
         match talk::save(path, &in_hand.talk) {
             Ok(()) => {
                 in_hand.source = Source::File(path.to_path_buf());
                 self.talk.saved = Some((path.to_path_buf(), in_hand.talk.clone()));
+                self.message = faulty("Saved", &in_hand.talk);
                 self.state.note_recent_talk(path);
                 self.state.note_mark(path, files::mark(path));
-                self.message = None;
                 self.guard_saved(ctx);
             }
             Err(error) => self.message = Some(format!("Not saved. {error}")),
@@ -404,6 +412,25 @@ impl App {
             None => format!("{}.ron", own::slug(title)),
         }
     }
+}
+
+/// What a caption names that is no number, and what becomes of it; none where there is none.
+fn faulty(done: &str, talk: &Talk) -> Option<String> {
+    let of_step = |(at, step): (usize, &Step)| {
+        let found = [&step.headline, &step.text].into_iter().find_map(|text| talk::unknown(text))?;
+        Some((at + 1, found))
+    };
+    let mut faulty = talk.steps.iter().enumerate().filter_map(of_step);
+    let (step, found) = faulty.next()?;
+    let found = crate::quote::quoted(&found);
+    let more = match faulty.count() {
+        0 => String::new(),
+        1 => " One step more has such a caption.".to_owned(),
+        steps => format!(" {steps} steps more have such captions."),
+    };
+    Some(format!(
+        "{done}. The caption of step {step} asks for a number that there is none of, {found}: it stands there as typed.{more}"
+    ))
 }
 
 impl Desk {

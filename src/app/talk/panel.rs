@@ -8,7 +8,7 @@ use super::look;
 use crate::app::App;
 use crate::app::command::{Command, Purpose};
 use crate::app::theme::Palette;
-use crate::talk::{MOST_HEADLINE, MOST_TEXT, Part, Step, unknown};
+use crate::talk::{MOST_HEADLINE, MOST_TEXT, Part, Step, allowed, unknown};
 
 /// Width of the window \[pt\].
 const WIDTH: f32 = 360.0;
@@ -152,7 +152,8 @@ fn step_fields(ui: &mut Ui, at: usize, step: &Step, act: &mut impl FnMut(Act)) {
     for text in [&step.headline, &step.text] {
         if let Some(found) = unknown(text) {
             let color = Palette::current(ui).bad;
-            ui.label(RichText::new(format!("There is no number {found}")).small().color(color));
+            let told = format!("There is no number {found}: it is kept and shown as it stands.");
+            ui.label(RichText::new(told).small().color(color)).on_hover_text(format!("Allowed: {}", allowed()));
         }
     }
     if step.look.figure.has_parts() {

@@ -58,6 +58,31 @@ fn typed_path_of_the_documents_own_file_asks_nothing() {
 }
 
 #[test]
+fn comments_of_a_file_are_not_dropped_unasked() {
+    const COMMENTS: &str = "The file holds comments";
+    let folder = tempfile::tempdir().unwrap();
+    let path = file(folder.path(), "a.ron", 4);
+    let text = std::fs::read_to_string(&path).unwrap();
+    let with_comments = format!("// of the bench\n{text}// and more\n");
+    std::fs::write(&path, &with_comments).unwrap();
+    let mut window = on_files(&path, None);
+    set_slices(&mut window, 6.0);
+    save(&mut window);
+    assert!(window.query_by_label(COMMENTS).is_some());
+    assert!(window.query_by_label_contains("Saving leaves 2 comments out").is_some());
+    window.key_press(Key::Escape);
+    window.run_steps(SETTLING);
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), with_comments);
+    save(&mut window);
+    choose(&mut window, &["Replace"]);
+    assert_eq!(slices(&path), 6);
+    set_slices(&mut window, 7.0);
+    save(&mut window);
+    assert!(window.query_by_label(COMMENTS).is_none(), "there are none any more");
+    assert_eq!(slices(&path), 7);
+}
+
+#[test]
 fn file_changed_by_another_program_is_not_replaced_unasked() {
     let folder = tempfile::tempdir().unwrap();
     let path = file(folder.path(), "a.ron", 4);

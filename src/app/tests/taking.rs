@@ -117,6 +117,40 @@ fn report_is_written_beside_the_window() {
 }
 
 #[test]
+fn walk_is_asked_for_its_size_and_rate_within_the_commands_limits() {
+    let mut window = large();
+    let ctx = window.ctx.clone();
+    let open = |window: &mut Harness<'static, App>| {
+        window.state_mut().run(command::Command::SaveWalk(true), &ctx);
+        window.run_steps(SETTLING);
+    };
+    open(&mut window);
+    assert!(window.query_by_label("Pictures a second").is_some() && window.query_by_label("Width, px").is_some());
+    window.get_by_label("252 pictures, 12.0 s with its end held for 2 s");
+    choose(&mut window, &["1280 x 720"]);
+    window.get_by_role_and_label(Role::CheckBox, "As slow as ten seconds take").click();
+    window.run_steps(SETTLING);
+    let shots = window.state().outbox.shots();
+    assert_eq!((shots.size, shots.frames_per_second), ([1280, 720], 25));
+    assert!(shots.slow_down.is_some_and(|times| (100.0..1000.0).contains(&times)), "{shots:?}");
+    choose(&mut window, &["Type the path…"]);
+    assert!(window.query_by_label("Path of the .png file").is_some());
+    window.key_press(Key::Escape);
+    window.run_steps(SETTLING);
+    // What is too much says what is allowed, as the command does, and goes nowhere.
+    open(&mut window);
+    for field in ["Pictures a second", "Width, px", "Height, px"] {
+        window.get_by_role_and_label(Role::SpinButton, field).set_value_accesskit(99_999.0);
+        window.run_steps(2);
+    }
+    let shots = window.state().outbox.shots();
+    assert_eq!((shots.size, shots.frames_per_second), ([8000, 8000], 120), "the limits of the command");
+    assert!(window.query_by_label_contains("would take some").is_some());
+    let button = window.get_by_role_and_label(Role::Button, "Type the path…");
+    assert!(egui_kittest::kittest::NodeT::accesskit_node(&button).is_disabled());
+}
+
+#[test]
 fn walk_that_is_being_written_is_told_of_and_can_be_given_up() {
     let folder = tempfile::tempdir().unwrap();
     let mut window = large();

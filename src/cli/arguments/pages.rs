@@ -1,16 +1,21 @@
 //! What can be said of a head-to-head as one page, and of a walk as moving pictures.
 
+use std::ops::RangeInclusive;
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
 use super::Sides;
 use super::pictures::{Theme, size};
+use crate::app::Shooting;
+
+/// The rates of a walk, as the parser of arguments has them.
+const RATES: RangeInclusive<i64> = *Shooting::RATES.start() as i64..=*Shooting::RATES.end() as i64;
 
 pub(super) const REPORT: &str = "\
 Writes one page that holds a whole head-to-head: verdict with intervals, warnings, designs, budget, figures, measures, method, \
 both scenarios in full, and the commands that make every number again. It loads nothing from elsewhere, needs no script, \
-and prints on A4. Without scenarios it is of whole frames against 8 slices, as in the window.
+and prints on A4, dark on light whatever the theme. Without scenarios it is of whole frames against 8 slices, as in the window.
 
 --frames, --warmup, --seed and --set change both scenarios; --set-candidate and --set-baseline change one, after that. The \
 page bears the date, which SOURCE_DATE_EPOCH fixes where it is set.";
@@ -60,7 +65,7 @@ pub(in crate::cli) struct Walk {
     #[arg(long, value_name = "N", allow_hyphen_values = true)]
     pub(in crate::cli) frame: Option<u32>,
     /// Pictures a second, 1 to 120
-    #[arg(long, value_name = "N", default_value = "25", value_parser = clap::value_parser!(u32).range(1..=120), allow_hyphen_values = true)]
+    #[arg(long, value_name = "N", default_value = "25", value_parser = clap::value_parser!(u32).range(RATES), allow_hyphen_values = true)]
     pub(in crate::cli) frames_per_second: u32,
     /// Seconds shown for a second of the pipeline, 1 to 1000000; without it, so many that the walk takes ten seconds
     #[arg(long, value_name = "X", value_parser = slow_down, allow_hyphen_values = true)]
@@ -83,5 +88,8 @@ pub(in crate::cli) enum Walked {
 }
 
 fn slow_down(text: &str) -> Result<f64, String> {
-    text.parse().ok().filter(|times| (1.0..=1e6).contains(times)).ok_or_else(|| "allowed: 1 to 1000000".to_owned())
+    text.parse()
+        .ok()
+        .filter(|times| Shooting::SLOWNESS.contains(times))
+        .ok_or_else(|| "allowed: 1 to 1000000".to_owned())
 }

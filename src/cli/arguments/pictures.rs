@@ -192,7 +192,7 @@ impl From<Theme> for ThemeChoice {
     }
 }
 
-const SIZES: std::ops::RangeInclusive<u32> = 200..=8000;
+const SIZES: std::ops::RangeInclusive<u32> = crate::app::Shooting::SIDES;
 
 pub(super) fn size(text: &str) -> Result<[u32; 2], String> {
     let side = |side: &str| side.parse().ok().filter(|side| SIZES.contains(side));

@@ -22,6 +22,7 @@ pub(in crate::cli) fn run(options: &Search) -> anyhow::Result<Outcome> {
     if let Some(file) = &options.write {
         let best = answer.scenario(&scenario, &question, answer.best)?;
         let text = to_ron(&best);
+        output::tell_comments(file);
         output::save(file, |to| to.write_all(text.as_bytes()))?;
     }
     let done = give(&options.output, "search", &answer, |to| report::csv(&answer, to), || report::text(&answer))?;

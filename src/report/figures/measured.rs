@@ -36,6 +36,7 @@ impl Figures {
         let compared = &whole.judgement.comparisons;
         let on = if whole.held_out { "the second half of every run, fitted on the first" } else { "all of them" };
         let frames = format::count(whole.judgement.frames as u64);
+        let noun = format::noun(whole.judgement.frames as u64, "frame");
         let slices = whole.answer.scenario.slices.count;
         let cut = if slices == 1 { "whole frames".to_owned() } else { format!("{slices} slices") };
         let simulated = format::count(u64::from(whole.answer.scenario.run.frames - whole.answer.scenario.run.warmup));
@@ -44,7 +45,7 @@ impl Figures {
             quantiles: Quantiles::of(&whole.differences),
             strips: whole.courses.iter().map(Strip::of).collect(),
             largest: calibration::largest(&whole.judgement, &whole.adopted.cut),
-            basis: format!("{frames} measured frames of {cut}, {on}; {simulated} simulated"),
+            basis: format!("{frames} measured {noun} of {cut}, {on}; {simulated} simulated"),
         }
     }
 

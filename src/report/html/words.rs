@@ -4,21 +4,21 @@ use maud::{Markup, html};
 
 use super::{Page, table};
 use crate::report::figures::Side;
-use crate::report::format::count;
+use crate::report::format::{of, uncounted};
 
 impl Page<'_> {
     /// What is simulated and how intervals are made.
     pub(super) fn method(&self) -> Markup {
         let [baseline, candidate] = self.answers.map(|answer| &answer.scenario);
-        let of = |side: &crate::scenario::Scenario| {
+        let told = |side: &crate::scenario::Scenario| {
             format!(
-                "{} frames, of which the first {} do not count, seed {}",
-                count(u64::from(side.run.frames)),
-                count(u64::from(side.run.warmup)),
+                "{}, {}, seed {}",
+                of(u64::from(side.run.frames), "frame"),
+                uncounted(side.run.warmup),
                 side.run.seed
             )
         };
-        let (before, after) = (of(baseline), of(candidate));
+        let (before, after) = (told(baseline), told(candidate));
         html! {
             section id="method" {
                 h2 { "Method" }

@@ -39,20 +39,20 @@ fn head(comparison: &Comparison) -> String {
     for (number, one) in comparison.scenarios.iter().enumerate() {
         let _ = write!(head, "{}: {}", letter(number), named(&one.name));
         if one.steady_seeds < seeds {
-            let _ = write!(head, "; NOT STEADY at {} of {seeds} seeds", seeds - one.steady_seeds);
+            let _ = write!(head, "; NOT STEADY at {} of {}", seeds - one.steady_seeds, super::seeds(seeds));
         }
         if one.untuned_seeds > 0 {
-            let _ = write!(head, "; no lead to tune at {} of {seeds} seeds", one.untuned_seeds);
+            let _ = write!(head, "; no lead to tune at {} of {}", one.untuned_seeds, super::seeds(seeds));
         }
-        let _ = writeln!(head, "; within budget at {} of {seeds} seeds", one.within_budget_seeds);
+        let _ = writeln!(head, "; within budget at {} of {}", one.within_budget_seeds, super::seeds(seeds));
     }
     let first = comparison.seeds.first().copied().unwrap_or_default();
     let _ = writeln!(
         head,
-        "{seeds} seeds from {first}, {} frames each of which the first {} do not count; the same luck for all\n\
+        "{} from {first}, {}; the same luck for all\n\
          +- is half the 95 % interval over the seeds, of differences paired by seed\n{}",
-        comparison.frames,
-        comparison.warmup,
+        super::seeds(seeds),
+        super::each(comparison.frames, comparison.warmup),
         super::OVER_SEEDS
     );
     head

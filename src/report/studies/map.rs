@@ -19,7 +19,7 @@ pub fn text(map: &Map) -> String {
         let _ = writeln!(text, "Baseline: {}{}", named(baseline), follows(map));
     }
     let measure = with_unit(map.measure.label, map.measure.unit);
-    let _ = writeln!(text, "{measure}, {} frames each of which the first {} do not count", map.frames, map.warmup);
+    let _ = writeln!(text, "{measure}, {}\n{}", super::each(map.frames, map.warmup), super::ONE_RUN);
     let _ = writeln!(text, "Across: {}; up: {}\n", axis(&map.x), axis(&map.y));
     let width = map.x.values.len();
     let step = width.div_ceil(MOST_COLUMNS);

@@ -6,6 +6,7 @@ use std::io;
 use super::{cell, maybe, named, of_difference, of_mean, shown, table, value_text, with_unit};
 use crate::measure::{Better, Sense};
 use crate::report::columns::{DASH, Table};
+use crate::report::format::noun;
 use crate::scenario::parameters::Value;
 use crate::study::luck::Verdict;
 use crate::study::search::{Search, Trial};
@@ -19,12 +20,13 @@ pub fn text(found: &Search) -> String {
     // Writing to a string does not fail.
     let _ = writeln!(
         text,
-        "{} of {} trials, {} frames each of which the first {} do not count",
+        "{} of {} {}, {}",
         goal(found),
         found.trail.len(),
-        found.frames,
-        found.warmup
+        noun(found.trail.len() as u64, "trial"),
+        super::each(found.frames, found.warmup)
     );
+    let _ = writeln!(text, "{}", if found.confirmed.is_some() { super::OVER_SEEDS } else { super::ONE_RUN });
     let _ = writeln!(text, "{}\n", how(found));
     let best = &found.trail[found.best];
     if found.met {
@@ -50,15 +52,16 @@ pub fn text(found: &Search) -> String {
     if let Some(confirmed) = found.confirmed.as_ref().filter(|one| one.difference.verdict == Verdict::NotMeasured) {
         let _ = writeln!(
             text,
-            "NOT CONFIRMED: at some of {} seeds that the search has not seen there is nothing to measure, as where a run is not \
+            "NOT CONFIRMED: at some of {} that the search has not seen there is nothing to measure, as where a run is not \
              steady; longer runs may be; within budget at {} of them",
-            confirmed.seeds, confirmed.within_budget_seeds
+            super::seeds(confirmed.seeds),
+            confirmed.within_budget_seeds
         );
     } else if let Some(confirmed) = &found.confirmed {
         let _ = writeln!(
             text,
-            "Under {} seeds that the search has not seen: {} against {} at the start, {} ({}); within budget at {} of them",
-            confirmed.seeds,
+            "Under {} that the search has not seen: {} against {} at the start, {} ({}); within budget at {} of them",
+            super::seeds(confirmed.seeds),
             of_mean(&confirmed.best),
             of_mean(&confirmed.start),
             of_difference(&confirmed.difference),

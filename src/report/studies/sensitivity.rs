@@ -16,12 +16,11 @@ pub fn text(found: &Sensitivity) -> String {
     // Writing to a string does not fail.
     let _ = writeln!(
         text,
-        "{}: {}; {} seeds, {} frames each of which the first {} do not count",
+        "{}: {}; {}, {}",
         with_unit(found.measure.label, found.measure.unit),
         digits.with_interval(found.value.mean, found.value.half_width, Digits::number),
-        found.seeds,
-        found.frames,
-        found.warmup
+        super::seeds(found.seeds),
+        super::each(found.frames, found.warmup)
     );
     let _ = writeln!(
         text,

@@ -25,11 +25,10 @@ pub fn text(split: &Split) -> String {
     );
     let _ = writeln!(
         text,
-        "{} seeds, {} frames each of which the first {} do not count; +- half the 95 % interval\nShared {}; latch and light are \
-         the display's and take no share",
-        split.seeds,
-        split.frames,
-        split.warmup,
+        "{}, {}; +- half the 95 % interval\n{}\nShared {}; latch and light are the display's and take no share",
+        super::seeds(split.seeds),
+        super::each(split.frames, split.warmup),
+        super::OVER_SEEDS,
         split.rule.words()
     );
     if !split.possible {

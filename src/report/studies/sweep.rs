@@ -5,6 +5,7 @@ use std::io;
 
 use super::{cell, letter, named, of_difference, of_mean, plain, table, value_text, with_unit};
 use crate::report::columns::Table;
+use crate::report::format::noun;
 use crate::study::PLATEAU_MS;
 use crate::study::luck::Verdict;
 use crate::study::sweep::{Side, Sweep};
@@ -75,13 +76,13 @@ fn head(sweep: &Sweep) -> String {
     let each = if *seeds == 1 { "one seed".to_owned() } else { format!("{seeds} seeds, +- half the 95 % interval") };
     let _ = writeln!(
         head,
-        "{} over {} values; {each}, {frames} frames each of which the first {warmup} do not count",
+        "{} over {} {}; {each}, {}",
         sweep.path,
-        sweep.points.len()
+        sweep.points.len(),
+        noun(sweep.points.len() as u64, "value"),
+        super::each(*frames, *warmup)
     );
-    if *seeds > 1 {
-        let _ = writeln!(head, "{}", super::OVER_SEEDS);
-    }
+    let _ = writeln!(head, "{}", if *seeds > 1 { super::OVER_SEEDS } else { super::ONE_RUN });
     if !sweep.followed.is_empty() {
         let _ = writeln!(head, "Had to follow somewhere: {}", sweep.followed.join(", "));
     }

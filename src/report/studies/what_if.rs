@@ -16,11 +16,10 @@ pub fn text(found: &WhatIf) -> String {
     // Writing to a string does not fail.
     let _ = writeln!(
         text,
-        "{} seeds, {} frames each of which the first {} do not count; the same luck for all\n+- half the 95 % interval over the \
-         seeds; changes are from the first row, paired by seed\n{}\n",
-        found.seeds,
-        found.frames,
-        found.warmup,
+        "{}, {}; the same luck for all\n+- half the 95 % interval over the seeds; changes are from the first row, paired by \
+         seed\n{}\n",
+        super::seeds(found.seeds),
+        super::each(found.frames, found.warmup),
         super::OVER_SEEDS
     );
     let shown: Vec<usize> = (0..found.measures.len().min(MOST_SHOWN)).collect();
@@ -42,7 +41,7 @@ pub fn text(found: &WhatIf) -> String {
                 difference.verdict.words().to_owned(),
             ]);
         }
-        cells.push(format!("at {} of {} seeds{steady}", row.within_budget_seeds, found.seeds));
+        cells.push(format!("at {} of {}{steady}", row.within_budget_seeds, super::seeds(found.seeds)));
         columns.row(cells);
     }
     let _ = writeln!(text, "{columns}");

@@ -99,6 +99,7 @@ fn map_draws_a_grid_and_names_its_borders() {
     let (text, json, records) = in_all_forms("map", &arguments);
     for part in [
         "Baseline: Wired 90 Hz, whole frame, turned too in encode.slice_overhead_ms\n",
+        "\nValues are of one run of that length and one seed each, not of an endless run.\n",
         "* within budget; ! more offered than can be done",
         "\nSame as the baseline: from (",
         "\nEncoder offered all it can do: from (",
@@ -135,9 +136,14 @@ fn search_writes_the_best_and_says_when_nothing_meets_the_limits() {
         text.contains("The best meets every limit:") && text.contains("seeds that the search has not seen"),
         "{text}"
     );
+    assert!(text.contains("\nIntervals over seeds describe runs of that length, not an endless run.\n"), "{text}");
     assert_eq!(records.len(), 13);
     assert_eq!(json["all_tried"], true);
-    answer_in(&folder, &[&arguments[..], &["--write", "best.ron"]].concat());
+    // What is written over had a comment.
+    std::fs::write(folder.path().join("best.ron"), "// mine\nScenario()\n").unwrap();
+    let written = run(folder.path(), &[&arguments[..], &["--write", "best.ron"]].concat());
+    let told = "framelap: best.ron: found 1 comment in the file, which saving over it leaves out\n";
+    assert_eq!((written.status.code(), String::from_utf8_lossy(&written.stderr).as_ref()), (Some(0), told));
     let best = framelap::scenario::load(&folder.path().join("best.ron")).unwrap();
     assert_eq!(best.host.parts, 2);
     assert!(
@@ -168,6 +174,7 @@ fn split_shares_the_target_and_tells_the_pieces() {
     let (text, json, records) = in_all_forms("split", &arguments);
     assert!(text.contains("Target: pose to photon 36.000 ms at p99; "), "{text}");
     assert!(text.contains("\nlight (display) "), "{text}");
+    assert!(text.contains("\nIntervals over seeds describe runs of that length, not an endless run.\n"), "{text}");
     let sum: f64 = json["shares"].as_array().unwrap().iter().map(|share| share["may_take_ms"].as_f64().unwrap()).sum();
     assert!((sum - 36.0).abs() < 1e-6);
     assert_eq!(records.len(), 1 + 9 + 20);

@@ -27,6 +27,14 @@ pub(in crate::app) fn course(ui: &mut Ui, strip: &Strip) -> Response {
     if ink::is_on_paper(ui) {
         ui.label(RichText::new(&strip.told).font(theme::small()).color(palette.ink));
     }
+    if !strip.intra.is_empty() {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = 5.0;
+            let (rect, _) = ui.allocate_exact_size(vec2(11.0, 12.0), Sense::hover());
+            triangle(ui.painter(), rect.center(), palette);
+            ui.label(RichText::new(strip.intra_told).font(theme::small()).color(palette.ink));
+        });
+    }
     let size = vec2(ui.available_width(), ui.available_height().max(LEAST_HEIGHT));
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, strip.told.clone()));
@@ -85,6 +93,7 @@ fn folds(painter: &Painter, plot: Rect, [x, y]: [&Scale; 2], strip: &Strip, pale
             .iter()
             .map(|fold| Shape::circle_filled(pos2(middle(fold), y.place(fold.mean)), 1.6, palette.baseline));
         painter.extend(dots);
+        intra(painter, [x, y], strip, palette);
         return;
     }
     let mut plate = Plate::new(painter);
@@ -95,6 +104,25 @@ fn folds(painter: &Painter, plot: Rect, [x, y]: [&Scale; 2], strip: &Strip, pale
         plate.fill(Rect::from_x_y_ranges(left..=right, tall(fold.least, fold.most)), palette.baseline);
     }
     plate.draw(painter);
+    intra(painter, [x, y], strip, palette);
+}
+
+/// Intra frames as open triangles; of those that share a place, the most and the least, joined by a line.
+fn intra(painter: &Painter, [x, y]: [&Scale; 2], strip: &Strip, palette: &Palette) {
+    for fold in &strip.intra {
+        let at = x.place((fold.from + fold.to) as f64 / 2.0);
+        let [least, most] = [fold.least, fold.most].map(|value| y.place(value));
+        if least - most > 2.0 {
+            painter.vline(at, Rangef::new(most, least), Stroke::new(1.0, palette.ink));
+            triangle(painter, pos2(at, least), palette);
+        }
+        triangle(painter, pos2(at, most), palette);
+    }
+}
+
+fn triangle(painter: &Painter, center: eframe::egui::Pos2, palette: &Palette) {
+    let corners = [vec2(0.0, -4.5), vec2(4.2, 3.0), vec2(-4.2, 3.0)].map(|corner| center + corner);
+    painter.add(Shape::convex_polygon(corners.to_vec(), palette.sheet, Stroke::new(1.2, palette.ink)));
 }
 
 /// Means of the first and last third as lines with their numbers.
@@ -115,11 +143,16 @@ fn readout(ui: &Ui, rect: Rect, strip: &Strip, response: &Response) {
     let plot = plot_of(rect);
     let Some(pointer) = response.hover_pos().filter(|at| plot.contains(*at)) else { return };
     let frame = x_of(plot, strip).value(pointer.x).round().max(0.0) as usize;
-    let place = strip.folds.partition_point(|fold| fold.to < frame);
-    let Some(fold) = strip.folds.get(place) else { return };
+    let here = |folds: &[Fold]| folds.get(folds.partition_point(|fold| fold.to < frame)).copied();
+    let [others, intra] = [here(&strip.folds), here(&strip.intra)];
+    let within = |fold: &Fold| fold.from <= frame && frame <= fold.to;
+    let intra = intra.filter(within);
+    // A frame of its own is one kind; where frames share a place both may be there.
+    let Some(fold) = others.filter(within).or(intra).or(others) else { return };
     ui.painter().vline(pointer.x, plot.y_range(), Stroke::new(1.0, Palette::current(ui).soft));
     let told = if fold.from == fold.to {
-        format!("Frame {}: {} {}", fold.from, number(fold.mean, 3), strip.unit)
+        let kind = if intra == Some(fold) { ", intra" } else { "" };
+        format!("Frame {}{kind}: {} {}", fold.from, number(fold.mean, 3), strip.unit)
     } else {
         let frames = count((fold.to - fold.from + 1) as u64);
         let [least, mean, most] = [fold.least, fold.mean, fold.most].map(|value| number(value, 3));

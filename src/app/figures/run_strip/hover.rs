@@ -7,7 +7,7 @@ use super::window::Window;
 use crate::app::theme::Palette;
 use crate::report::figures::Side;
 use crate::report::figures::run_strip::{Strips, frames_in_words};
-use crate::report::format::{count, ms};
+use crate::report::format::{count, ms, of};
 
 /// Tells what is under the pointer. Gives the frame that a click there brings into the lanes.
 pub(super) fn hover(
@@ -39,11 +39,9 @@ pub(super) fn hover(
             worst.is_some_and(|place| (freeze.first..freeze.first + freeze.refreshes).contains(&place))
         });
         lines.extend(strip.refreshes_told(found));
-        lines.extend(
-            freeze.map(|freeze| {
-                format!("in the longest freeze: {} refreshes, {}", freeze.refreshes, ms(freeze.length_ms))
-            }),
-        );
+        lines.extend(freeze.map(|freeze| {
+            format!("in the longest freeze: {}, {}", of(freeze.refreshes as u64, "refresh"), ms(freeze.length_ms))
+        }));
         let frame = worst.and_then(|place| strip.frame_of(place));
         lines.extend(frame.map(|frame| format!("Click for frame {} in the lanes", count(frame as u64))));
         response.clone().on_hover_text_at_pointer(lines.join("\n"));

@@ -18,8 +18,12 @@ pub struct Strip {
     pub against: &'static str,
     /// Frames measured.
     pub frames: usize,
-    /// Frames or folds of neighbouring ones, in order.
+    /// Frames or folds of neighbouring ones, in order; intra frames are not among them where those are told.
     pub folds: Vec<Fold>,
+    /// The same of intra frames.
+    pub intra: Vec<Fold>,
+    /// What they are, in words.
+    pub intra_told: &'static str,
     /// Frames that begin a run, but the first.
     pub starts: Vec<usize>,
     /// Means of the first and the last third.
@@ -54,7 +58,12 @@ impl Strip {
         let frames = course.left.len();
         let folds = frames.min(MOST);
         let border = |at: usize| at * frames / folds.max(1);
-        let fold = |at: usize| Fold::of(&course.left, border(at), border(at + 1), scale);
+        let of_kind = |kind: bool| {
+            let is = |frame: usize| course.intra.as_ref().is_some_and(|intra| intra[frame]) == kind;
+            let left = course.left.iter().enumerate();
+            let left: Vec<f64> = left.map(|(frame, x)| if is(frame) { *x } else { f64::NAN }).collect();
+            (0..folds).filter_map(|at| Fold::of(&left, border(at), border(at + 1), scale)).collect()
+        };
         let (from, to, mean) = course.worst;
         Self {
             role: course.role,
@@ -64,7 +73,13 @@ impl Strip {
                 Against::SimulatedMean => "measured less the simulated mean",
             },
             frames,
-            folds: (0..folds).filter_map(fold).collect(),
+            folds: of_kind(false),
+            intra: of_kind(true),
+            intra_told: if course.intra_aside {
+                "intra frames, which the fit leaves aside"
+            } else {
+                "intra frames, which the fit counts with the others"
+            },
             starts: course.starts.iter().copied().filter(|start| *start > 0).collect(),
             thirds: course.thirds.map(|mean| mean * scale),
             worst: (from, to, mean * scale),
@@ -79,18 +94,22 @@ impl Strip {
 
     /// Least and most that is left of any frame; none where nothing was measured.
     pub fn ends(&self) -> Option<[f64; 2]> {
-        let low = self.folds.iter().map(|fold| fold.least).min_by(f64::total_cmp)?;
-        let high = self.folds.iter().map(|fold| fold.most).max_by(f64::total_cmp)?;
+        let all = || self.folds.iter().chain(&self.intra);
+        let low = all().map(|fold| fold.least).min_by(f64::total_cmp)?;
+        let high = all().map(|fold| fold.most).max_by(f64::total_cmp)?;
         Some([low, high])
     }
 
     /// It as rows, a fold each.
     pub fn table(&self) -> Table {
-        const COLUMNS: [&str; 8] = ["role", "unit", "from_frame", "to_frame", "measured", "least", "mean", "most"];
+        const COLUMNS: [&str; 9] =
+            ["role", "unit", "from_frame", "to_frame", "measured", "least", "mean", "most", "kind"];
         let mut table = Table::new("What the fit leaves", &COLUMNS);
-        for fold in &self.folds {
+        let kind = if self.intra.is_empty() { "all" } else { "not intra" };
+        let folds = self.folds.iter().map(|fold| (fold, kind)).chain(self.intra.iter().map(|fold| (fold, "intra")));
+        for (fold, kind) in folds {
             let (from, to, measured) = (fold.from as i64, fold.to as i64, fold.measured as i64);
-            table.row(cells![self.role.name(), self.unit, from, to, measured, fold.least, fold.mean, fold.most]);
+            table.row(cells![self.role.name(), self.unit, from, to, measured, fold.least, fold.mean, fold.most, kind]);
         }
         table
     }
@@ -119,10 +138,25 @@ mod tests {
             against,
             left,
             starts: vec![0, 10],
+            intra: None,
+            intra_aside: false,
+            intra_mean: None,
             thirds: [0.0, 1.0],
             half_ci95: None,
             lag_one: None,
             worst: (0, 1, 2.0),
+        }
+    }
+
+    #[test]
+    fn intra_frames_are_told_apart_and_none_is_counted_twice() {
+        for frames in [100, 100_000] {
+            let intra: Vec<bool> = (0..frames).map(|k| k % 10 == 0).collect();
+            let strip = Strip::of(&Course { intra: Some(intra), intra_aside: true, ..course(frames) });
+            let count = |folds: &[Fold]| folds.iter().map(|fold| fold.measured).sum::<usize>();
+            assert_eq!((count(&strip.intra), count(&strip.folds)), (frames / 10, frames - frames / 10 - 1));
+            assert!(strip.intra_told.contains("leaves aside"));
+            assert_eq!(strip.table().rows.len(), strip.folds.len() + strip.intra.len());
         }
     }
 

@@ -69,8 +69,7 @@ mod tests {
         let measured: Vec<f64> = (0..500).map(|k| 400_000.0 + 100.0 * f64::from(k)).collect();
         let simulated: Vec<f64> = (0..800).map(|k| 405_000.0 + 60.0 * f64::from(k)).collect();
         let quantiles = QUANTILES.map(|p| [400_000.0 + 50_000.0 * p, 405_000.0 + 48_000.0 * p]).to_vec();
-        let comparison =
-            Comparison { role: Role::Size, measured, simulated, quantiles, ks: 0.1, residuals: Vec::new() };
+        let comparison = Comparison { role: Role::Size, measured, simulated, quantiles, ks: 0.1 };
         let figure = of(&comparison);
         assert!((figure.sides[0].quantiles_ms[0].unwrap() - 425.0).abs() < 1e-9);
         assert!((figure.sides[1].quantiles_ms[2].unwrap() - 452.52).abs() < 1e-9);

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::report::figures::table::{Table, cells};
+use crate::report::format::of;
 use crate::study::what_if::{Row, WhatIf};
 
 use super::{of_difference, of_mean, with_unit};
@@ -55,7 +56,11 @@ pub fn table(found: &WhatIf) -> Table {
 /// How many of the worlds are within budget, in words.
 pub fn told(found: &WhatIf) -> String {
     let good = found.rows.iter().filter(|row| row.within_budget_seeds == found.seeds).count();
-    format!("within budget at every seed in {good} of {} cases; {} seeds, the same luck", found.rows.len(), found.seeds)
+    format!(
+        "within budget at every seed in {good} of {}; {}, the same luck",
+        of(found.rows.len() as u64, "case"),
+        of(u64::from(found.seeds), "seed")
+    )
 }
 
 /// All of one row.
