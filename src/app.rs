@@ -127,6 +127,8 @@ pub struct App {
     message: Option<String>,
     keys_shown: bool,
     about_shown: bool,
+    /// Where the sheet with the verdict ends; none where the page shows none \[pt\].
+    verdict_ends: Option<f32>,
     title: String,
 }
 
@@ -171,7 +173,8 @@ impl App {
         }
         state.theme.show(ctx);
         let looks = state.looks.clone();
-        let views = Views { lanes: looks.lanes, distribution: looks.distribution, ..Views::default() };
+        let state::Looks { lanes, distribution, left_over, eye, run_strip, .. } = looks;
+        let views = Views { lanes, distribution, left_over, eye, run_strip, ..Views::default() };
         let column = Column::as_kept(looks.column);
         Self {
             state,
@@ -196,6 +199,7 @@ impl App {
             message: None,
             keys_shown: false,
             about_shown: false,
+            verdict_ends: None,
             title: String::new(),
         }
     }
@@ -251,6 +255,7 @@ impl App {
             return;
         }
         (looks.lanes, looks.distribution) = (views.lanes, views.distribution);
+        (looks.left_over, looks.eye, looks.run_strip) = (views.left_over, views.eye, views.run_strip);
         if looks.column != *column.kept() {
             looks.column.clone_from(column.kept());
         }

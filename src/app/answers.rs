@@ -6,6 +6,7 @@ use super::compute::{Bench, Drawn};
 use super::gallery::Figure;
 use super::pair::Pair;
 use super::worker::{PairReply, Reply, Worker};
+use crate::report::differences::lead;
 use crate::report::figures::Side;
 use crate::report::figures::curve::{Curve, CurvePoint};
 use crate::report::format;
@@ -138,6 +139,14 @@ impl Answers {
             Some(coming) if self.coming_of == asked => (coming.points().len(), coming.expected),
             _ => (0, 0),
         });
+    }
+
+    /// The leads of both runs as text, baseline and candidate, where those on screen are of the scenarios as they are.
+    pub(super) fn leads(&self) -> [Option<String>; 2] {
+        let Some(shown) = self.shown.as_ref().filter(|_| self.freshness() == Freshness::Current) else {
+            return [None, None];
+        };
+        [&shown.baseline, &shown.candidate].map(|answer| lead(&answer.summary))
     }
 
     /// How many points of how many have come of a curve that is coming.

@@ -98,12 +98,12 @@ impl Column {
         self.notes.clear();
     }
 
-    /// Lays the column out.
+    /// Lays the column out; with the leads of both runs, where they are known.
     pub(super) fn show(
         &mut self,
         ui: &mut Ui,
         pair: &Pair,
-        edited: Edited,
+        (edited, leads): (Edited, &[Option<String>; 2]),
         problem: Option<&Problem>,
         commands: &mut Vec<Command>,
     ) {
@@ -119,13 +119,14 @@ impl Column {
         let words: Vec<String> = self.kept.search.split_whitespace().map(str::to_lowercase).collect();
         if self.kept.only_differences {
             let found: Vec<_> = differing.into_iter().filter(|parameter| has_words(parameter, &words)).collect();
-            differing::show(ui, pair, &found, &self.notes, commands);
+            differing::show(ui, pair, &found, (&self.notes, leads), commands);
             return;
         }
         let mut rows = Rows {
             shown: &pair.of(edited.shown()).scenario,
             pair,
             edited,
+            lead: leads[edited.shown().index()].as_deref(),
             problem,
             notes: &self.notes,
             editing: &mut self.editing,
@@ -175,6 +176,8 @@ struct Rows<'a> {
     shown: &'a Scenario,
     pair: &'a Pair,
     edited: Edited,
+    /// The lead of the run of the scenario that is shown, if it is known.
+    lead: Option<&'a str>,
     problem: Option<&'a Problem>,
     notes: &'a BTreeMap<&'static str, String>,
     editing: &'a mut Editing,
@@ -259,6 +262,7 @@ impl Rows<'_> {
             scenario: self.shown,
             pair: self.pair,
             edited: self.edited,
+            lead: self.lead,
             label: match place {
                 // Out of their stage, labels need its name.
                 Place::Common if parameter.label != parameter.stage.name() => parameter.full_label(),

@@ -9,6 +9,7 @@ use super::column::BESIDE_SCROLL_BAR;
 use super::command::Command;
 use super::pair::Pair;
 use super::theme::Palette;
+use crate::report::differences::with_lead;
 use crate::report::figures::Side;
 use crate::report::format::NOTHING;
 use crate::scenario::parameters::{self, Parameter, Stage, Value};
@@ -26,12 +27,12 @@ pub(super) fn all(pair: &Pair) -> Vec<&'static Parameter> {
     parameters::all().iter().filter(|parameter| differs(pair, parameter)).collect()
 }
 
-/// The list.
+/// The list; with the leads of both runs, where they are known.
 pub(super) fn show(
     ui: &mut Ui,
     pair: &Pair,
     found: &[&'static Parameter],
-    notes: &BTreeMap<&'static str, String>,
+    (notes, leads): (&BTreeMap<&'static str, String>, &[Option<String>; 2]),
     commands: &mut Vec<Command>,
 ) {
     if found.is_empty() {
@@ -44,7 +45,7 @@ pub(super) fn show(
     });
     ScrollArea::vertical().id_salt("differences").auto_shrink(false).content_margin(BESIDE_SCROLL_BAR).show(ui, |ui| {
         for parameter in found {
-            ui.push_id(&parameter.path, |ui| row(ui, pair, parameter, commands));
+            ui.push_id(&parameter.path, |ui| row(ui, pair, parameter, leads, commands));
             if let Some(note) = notes.get(parameter.path.as_str()) {
                 ui.add(Label::new(RichText::new(note).color(ui.visuals().error_fg_color)).wrap());
             }
@@ -62,7 +63,13 @@ fn heading(ui: &Ui, side: Side) -> RichText {
 }
 
 /// Label and button above, both values below.
-fn row(ui: &mut Ui, pair: &Pair, parameter: &'static Parameter, commands: &mut Vec<Command>) {
+fn row(
+    ui: &mut Ui,
+    pair: &Pair,
+    parameter: &'static Parameter,
+    leads: &[Option<String>; 2],
+    commands: &mut Vec<Command>,
+) {
     ui.horizontal(|ui| {
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             take(ui, pair, parameter, commands);
@@ -71,8 +78,11 @@ fn row(ui: &mut Ui, pair: &Pair, parameter: &'static Parameter, commands: &mut V
             label.on_hover_text(format!("{}\n{}", parameter.meaning, parameter.path));
         });
     });
-    let exact = Side::BOTH.map(|side| value(pair, parameter, side, Parameter::format));
-    let brief = Side::BOTH.map(|side| value(pair, parameter, side, Parameter::brief));
+    let told = |side: Side, text: fn(&Parameter, &Value) -> String| {
+        with_lead(&parameter.path, value(pair, parameter, side, text), leads[side.index()].as_deref())
+    };
+    let exact = Side::BOTH.map(|side| told(side, Parameter::format));
+    let brief = Side::BOTH.map(|side| told(side, Parameter::brief));
     let responses = side_by_side(ui, brief.each_ref().map(RichText::new));
     for ((response, exact), brief) in responses.into_iter().zip(exact).zip(brief) {
         if exact != brief {

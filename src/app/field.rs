@@ -11,6 +11,7 @@ use super::differing;
 use super::pair::Pair;
 use super::state::Edited;
 use super::theme::Palette;
+use crate::report::differences::is_tuned;
 use crate::report::figures::Side;
 use crate::scenario::Scenario;
 use crate::scenario::parameters::{Kind, Numeric, Parameter, Scale, Value};
@@ -35,6 +36,8 @@ pub(super) struct Field<'a> {
     pub(super) scenario: &'a Scenario,
     pub(super) pair: &'a Pair,
     pub(super) edited: Edited,
+    /// The lead of the run of that scenario, if it is known.
+    pub(super) lead: Option<&'a str>,
     /// What is wrong with the value.
     pub(super) note: Option<&'a str>,
 }
@@ -94,6 +97,10 @@ impl Field<'_> {
                 explained(combo.response.labelled_by(label.id), || self.meaning());
             });
         });
+        if is_tuned(&self.parameter.path, name) {
+            let told = self.lead.map_or_else(|| "its ms are not known yet".to_owned(), |lead| format!("tuned: {lead}"));
+            ui.with_layout(Layout::right_to_left(Align::Min), |ui| ui.label(RichText::new(told).small().weak()));
+        }
     }
 
     /// Everything that can be typed; numbers with a slider below.

@@ -33,6 +33,8 @@ use crate::report::provenance;
 
 /// How long it is said that something is out.
 const NOTICE: Duration = Duration::from_secs(8);
+/// How long the same is seen while presenting.
+const GLANCE: Duration = Duration::from_secs(2);
 
 /// What is on its way.
 #[derive(Default)]
@@ -62,6 +64,8 @@ enum Leaving {
 
 struct Notice {
     text: String,
+    /// When it was new, in the context's time \[s\].
+    from_s: f64,
     /// When it is old, in the context's time \[s\].
     until_s: f64,
 }
@@ -94,9 +98,20 @@ impl Outbox {
     }
 
     pub(super) fn say(&mut self, text: String, ctx: &Context) {
-        let until_s = ctx.input(|input| input.time) + NOTICE.as_secs_f64();
-        self.notice = Some(Notice { text, until_s });
+        let from_s = ctx.input(|input| input.time);
+        self.notice = Some(Notice { text, from_s, until_s: from_s + NOTICE.as_secs_f64() });
         ctx.request_repaint_after(NOTICE);
+    }
+
+    /// What was said a moment ago, to be seen for a glance while presenting; asks for the frame in which it goes.
+    pub(super) fn fresh(&self, ctx: &Context) -> Option<&str> {
+        let notice = self.notice.as_ref()?;
+        let left_s = notice.from_s + GLANCE.as_secs_f64() - ctx.input(|input| input.time);
+        if left_s <= 0.0 {
+            return None;
+        }
+        ctx.request_repaint_after(Duration::from_secs_f64(left_s));
+        Some(&notice.text)
     }
 
     /// Makes something on a thread of its own.

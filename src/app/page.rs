@@ -34,6 +34,7 @@ impl App {
         }
         let ground = Palette::current(ui).paper;
         let frame = Frame::new().fill(ground).inner_margin(Margin::same(GAP as i8));
+        self.verdict_ends = None;
         CentralPanel::default().frame(frame).show(ui, |ui| {
             if let Some(problem) = &self.answers.problem {
                 problem_line(ui, problem, commands);
@@ -139,7 +140,7 @@ impl App {
             ui.separator();
         });
         let Self { column, state, answers, .. } = self;
-        column.show(ui, &state.pair, state.edited, answers.problem.as_ref(), commands);
+        column.show(ui, &state.pair, (state.edited, &answers.leads()), answers.problem.as_ref(), commands);
     }
 
     /// A side's name and the scenario it holds; pressed, it offers the presets.

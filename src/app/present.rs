@@ -7,8 +7,8 @@ mod banner;
 mod live;
 
 use eframe::egui::{
-    Align2, Area, CentralPanel, Context, Frame, Id, Key, Margin, Modifiers, Panel, PointerState, Popup, Ui, UiBuilder,
-    Vec2, ViewportCommand, vec2,
+    Align2, Area, CentralPanel, Context, Frame, Id, Key, Margin, Modifiers, Panel, PointerState, Popup, RichText, Ui,
+    UiBuilder, Vec2, ViewportCommand, vec2,
 };
 use std::time::Duration;
 
@@ -243,11 +243,21 @@ impl App {
             ui.scope_builder(tagged, |ui| hand.draw(ui, presenting.figure()));
         });
         self.handle(&ctx, commands);
+        self.sign(&ctx);
         self.dialogs(&ctx, commands);
         let busy = ctx.memory(|memory| memory.focused().is_some());
         if let Some(presenting) = &mut self.presenting {
             presenting.busy = busy;
         }
+    }
+
+    /// What was kept just now, for as long as a glance takes: the bar that says so is on the page.
+    fn sign(&self, ctx: &Context) {
+        let Some(text) = self.outbox.fresh(ctx) else { return };
+        let area = Area::new(Id::unique("sign")).anchor(Align2::CENTER_BOTTOM, vec2(0.0, -44.0)).interactable(false);
+        area.show(ctx, |ui| {
+            Frame::popup(ui.style()).show(ui, |ui| ui.label(RichText::new(text).font(theme::text())));
+        });
     }
 
     /// What drives the walk, below a figure that can be walked through.

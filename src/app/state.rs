@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use eframe::egui::{Context, ThemePreference};
 use serde::{Deserialize, Serialize};
 
-use super::figures::{DistributionView, LanesView};
+use super::figures::{DistributionView, EyeView, LanesView, LeftOverView, RunStripView};
 use super::gallery::Figure;
 use super::open;
 use super::pair::Pair;
@@ -66,6 +66,9 @@ pub(super) struct State {
 pub(super) struct Looks {
     pub(super) lanes: LanesView,
     pub(super) distribution: DistributionView,
+    pub(super) left_over: LeftOverView,
+    pub(super) eye: EyeView,
+    pub(super) run_strip: RunStripView,
     pub(super) column: column::Kept,
 }
 
@@ -108,6 +111,7 @@ impl State {
         self.recent.truncate(MOST_RECENT);
         self.recent_talks.truncate(MOST_RECENT);
         self.looks.lanes = self.looks.lanes.within_reason();
+        self.looks.run_strip = self.looks.run_strip.within_reason();
         self
     }
 

@@ -2,7 +2,9 @@
 
 use std::io::{self, Write};
 
+use super::format;
 use super::rows::Rows;
+use crate::measure::Summary;
 use crate::scenario::parameters::{self, Difference, Stage};
 
 /// Characters of a value in the text; longer ones, such as notes, are cut. The CSV holds them whole.
@@ -41,6 +43,26 @@ fn table(differences: &[&Difference]) -> String {
     let line = |row: &[String; 4]| format!("{:path$}  {:label$}  {:a$}  {}", row[0], row[1], row[2], row[3]);
     let lines: Vec<String> = rows.iter().map(|row| format!("{}\n", line(row).trim_end())).collect();
     lines.concat()
+}
+
+/// The lead that a run was given, as text: `19.7 ms`, or `none found, 60.0 ms` where none could be tuned.
+pub fn lead(summary: &Summary) -> Option<String> {
+    let lead = format::ms(summary.lead_ms?);
+    Some(if summary.lead_infinite { format!("none found, {lead}") } else { lead })
+}
+
+/// The value of a parameter as text; a lead that is tuned with what it was tuned to, where a run has told it (see [`lead`]):
+/// `Tuned: 19.7 ms`.
+pub fn with_lead(path: &str, value: String, lead: Option<&str>) -> String {
+    match lead {
+        Some(lead) if is_tuned(path, &value) => format!("{value}: {lead}"),
+        _ => value,
+    }
+}
+
+/// Whether a value is that of a lead that is tuned.
+pub fn is_tuned(path: &str, value: &str) -> bool {
+    path == "pacing.lead" && value == "Tuned"
 }
 
 /// A row a difference: `path, label, a, b`, the values with their units, texts in quotes as in a file.
@@ -87,6 +109,23 @@ mod tests {
         assert!(lines[9].starts_with("notes") && lines[9].ends_with("..."), "{text}");
         assert_eq!(lines.len(), 10);
         assert_eq!(super::text(["A", "A"], &[]), "A: A\nB: A\nNo parameter differs\n");
+    }
+
+    #[test]
+    fn a_tuned_lead_has_its_ms_where_they_are_known() {
+        let summary = |slug: &str| {
+            let mut scenario = crate::scenario::presets::find(slug).unwrap().scenario();
+            (scenario.run.frames, scenario.run.warmup) = (400, 100);
+            crate::study::answer(&scenario, &mut crate::study::Workspace::new()).summary
+        };
+        let [tuned, not] = ["wired-90-8-slices", "over-budget"].map(summary);
+        let ms = format!("{:.1} ms", tuned.lead_ms.unwrap());
+        let told = |path, value: &str, summary: &Summary| with_lead(path, value.to_owned(), lead(summary).as_deref());
+        assert_eq!(told("pacing.lead", "Tuned", &tuned), format!("Tuned: {ms}"));
+        assert_eq!(told("pacing.lead", "Tuned", &not), "Tuned: none found, 60.0 ms");
+        assert_eq!(told("pacing.lead", "Ms", &tuned), "Ms");
+        assert_eq!(told("slices.count", "8", &tuned), "8");
+        assert_eq!(with_lead("pacing.lead", "Tuned".to_owned(), None), "Tuned");
     }
 
     #[test]

@@ -107,6 +107,30 @@ pub fn decimals_of_ends([low, high]: [f64; 2]) -> Option<usize> {
     (2..=3).find(|&decimals| format!("{low:.decimals$}") != format!("{high:.decimals$}"))
 }
 
+/// Values that add up to a total, rounded to so many decimals so that what is shown still does: each is rounded down, and
+/// as many of them as the rounded total asks for are rounded up instead, those with the largest remainders (largest
+/// remainder method), the first of equals. None is off by a whole step of the last decimal. The total may itself be as it is
+/// shown. Where the values miss it by a step or more, or one is not finite, each is rounded on its own.
+pub fn adding_up(values: &[f64], total: f64, decimals: usize) -> Vec<f64> {
+    let steps = 10f64.powi(decimals as i32);
+    // What is a hair below a whole step by the arithmetic of floats is that step.
+    let down = |value: f64| (value * steps + 1e-6).floor();
+    let mut shown: Vec<f64> = values.iter().map(|value| down(*value)).collect();
+    let missing = (total * steps).round() - shown.iter().sum::<f64>();
+    let adds_up = ((values.iter().sum::<f64>() - total) * steps).abs() < 1.0;
+    if !adds_up || !(0.0..=values.len() as f64).contains(&missing) {
+        return values.iter().map(|value| (value * steps).round() / steps).collect();
+    }
+    let mut places: Vec<usize> = (0..values.len()).collect();
+    let rest = |place: &usize| values[*place] * steps - shown[*place];
+    places.sort_by(|one, two| rest(two).total_cmp(&rest(one)));
+    let up = &places[..missing as usize];
+    for place in up {
+        shown[*place] += 1.0;
+    }
+    shown.iter().map(|value| value / steps).collect()
+}
+
 /// Stands for an interval in ms that three decimals do not show the width of.
 pub const NARROW: &str = "< 0.001 wide";
 
@@ -151,6 +175,20 @@ mod tests {
             [0, 1, 500].map(uncounted),
             ["all of which count", "of which the first does not count", "of which the first 500 do not count"]
         );
+    }
+
+    #[test]
+    fn rounded_parts_add_up_to_the_rounded_total() {
+        // 1.44 + 1.44 + 1.44 = 4.32: each alone would be 1.4, together 4.2.
+        assert_eq!(adding_up(&[1.44, 1.44, 1.44], 4.32, 1), [1.5, 1.4, 1.4]);
+        // 0.46 + 0.46 + 0.46 = 1.38: each alone would be 0.5, together 1.5.
+        assert_eq!(adding_up(&[0.46, 0.46, 0.46], 1.38, 1), [0.5, 0.5, 0.4]);
+        assert_eq!(adding_up(&[0.0, 0.3, 0.1, 2.0], 2.4, 1), [0.0, 0.3, 0.1, 2.0]);
+        assert_eq!(adding_up(&[0.05, 0.0], 0.05, 1), [0.1, 0.0]);
+        // What adds up to something else is left to itself.
+        assert_eq!(adding_up(&[1.26, 1.26], 9.0, 1), [1.3, 1.3]);
+        assert!(adding_up(&[f64::NAN], 1.0, 1)[0].is_nan());
+        assert!(adding_up(&[], 0.0, 1).is_empty());
     }
 
     #[test]

@@ -4,7 +4,7 @@ use std::fmt::{self, Write as _};
 
 use super::columns::{DASH, Maybe, Number, Table};
 use super::figures::verdict::repeated_pct;
-use super::format;
+use super::format::{self, adding_up};
 use super::warnings::Warning;
 use super::words::wrapped;
 use crate::engine::{Fate, RefreshKind};
@@ -13,9 +13,6 @@ use crate::scenario::{Lead, Pacing, Scenario};
 
 /// Columns of the bar that stands for the largest piece of the exposed time.
 const BAR_COLUMNS: f64 = 30.0;
-
-/// Least mean of a piece that is shown \[ms\]: what rounds to more than 0.
-const LEAST_SHOWN_MS: f64 = 0.0005;
 
 /// Characters of a line of running text.
 const LINE: usize = 118;
@@ -154,14 +151,16 @@ impl Page<'_> {
         let Some(total) = exposed.total().filter(|&total| total > 0.0) else { return Ok(()) };
         let largest = Piece::ALL.into_iter().filter_map(|piece| exposed.of(piece)).fold(0.0, f64::max);
         let mut table = Table::new(["Exposed time, mean", "ms", "%", ""]);
-        for piece in Piece::ALL {
-            let mean = exposed.of(piece).unwrap_or(0.0);
-            if mean >= LEAST_SHOWN_MS {
+        let means = Piece::ALL.map(|piece| exposed.of(piece).unwrap_or(0.0));
+        let shown = adding_up(&means, total, 3);
+        let shares = adding_up(&means.map(|mean| percent(mean / total)), 100.0, 1);
+        for (place, (piece, mean)) in Piece::ALL.into_iter().zip(means).enumerate() {
+            if shown[place] > 0.0 {
                 let bar = "#".repeat((mean / largest * BAR_COLUMNS).round() as usize);
                 table.row([
                     piece.label().to_owned(),
-                    Number(mean, 3).to_string(),
-                    Number(percent(mean / total), 1).to_string(),
+                    Number(shown[place], 3).to_string(),
+                    Number(shares[place], 1).to_string(),
                     bar,
                 ]);
             }

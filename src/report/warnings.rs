@@ -55,7 +55,7 @@ pub enum Warning {
         late_share: f64,
         /// Share of the counted frames that never got ready.
         never_ready: f64,
-        /// The lead used instead \[ms\].
+        /// The lead of the pilot run, which stays where none can be tuned \[ms\].
         lead_ms: Option<f64>,
     },
     /// Frames are not shown, and refreshes do not count as missed.

@@ -21,8 +21,15 @@ pub struct LinkKind {
     pub label: &'static str,
     /// What is assumed.
     pub note: &'static str,
-    /// What differs from link to link; none: the scenario's own link.
-    assumed: Option<Assumed>,
+    change: Change,
+}
+
+/// What becomes of the scenario's own link.
+#[derive(Debug, Clone, Copy)]
+enum Change {
+    Nothing,
+    HalfTheRate,
+    Assume(Assumed),
 }
 
 /// What differs from link to link.
@@ -61,13 +68,19 @@ impl Assumed {
 }
 
 /// The links, the design's own first.
-pub static LINKS: [LinkKind; 6] = [
-    LinkKind { name: "own", label: "As given", note: "the scenario's own link", assumed: None },
+pub static LINKS: [LinkKind; 7] = [
+    LinkKind { name: "own", label: "As given", note: "the scenario's own link", change: Change::Nothing },
+    LinkKind {
+        name: "half-rate",
+        label: "As given, at half the rate",
+        note: "the scenario's own link, its rate halved, not below 1 Mbps",
+        change: Change::HalfTheRate,
+    },
     LinkKind {
         name: "cable-2m",
         label: "Cable, 2 m",
         note: "4000 Mbps, 0.01 ms a unit, delay 0.05 + 0.01 ms jitter, way up 0.2 + 0.02 ms, 5 ns/m",
-        assumed: Some(Assumed {
+        change: Change::Assume(Assumed {
             rate_mbps: 4000.0,
             unit_overhead_ms: 0.01,
             propagation_us: 0.01,
@@ -80,7 +93,7 @@ pub static LINKS: [LinkKind; 6] = [
         name: "cable-15m",
         label: "Cable, 15 m",
         note: "1500 Mbps (long copper is slower), 0.02 ms a unit, delay 0.1 + 0.03 ms jitter, way up 0.3 + 0.05 ms, 5 ns/m",
-        assumed: Some(Assumed {
+        change: Change::Assume(Assumed {
             rate_mbps: 1500.0,
             unit_overhead_ms: 0.02,
             propagation_us: 0.075,
@@ -93,7 +106,7 @@ pub static LINKS: [LinkKind; 6] = [
         name: "optical-50m",
         label: "Optical cable, 50 m",
         note: "8000 Mbps, 0.01 ms a unit, delay 0.1 + 0.01 ms jitter for the converters, way up 0.25 + 0.02 ms, 5 ns/m",
-        assumed: Some(Assumed {
+        change: Change::Assume(Assumed {
             rate_mbps: 8000.0,
             unit_overhead_ms: 0.01,
             propagation_us: 0.25,
@@ -106,7 +119,7 @@ pub static LINKS: [LinkKind; 6] = [
         name: "radio-near",
         label: "Radio, in the room",
         note: "1200 Mbps, 0.1 ms a unit, delay 0.6 + 0.4 ms jitter, way up 0.6 + 0.3 ms",
-        assumed: Some(Assumed {
+        change: Change::Assume(Assumed {
             rate_mbps: 1200.0,
             unit_overhead_ms: 0.1,
             propagation_us: 0.02,
@@ -119,7 +132,7 @@ pub static LINKS: [LinkKind; 6] = [
         name: "radio-shared",
         label: "Radio, shared, with pauses",
         note: "600 Mbps, 0.25 ms a unit, delay 1 + 1 ms jitter, way up 1 + 0.5 ms, closed 6 times a minute for 8 ms on average",
-        assumed: Some(Assumed {
+        change: Change::Assume(Assumed {
             rate_mbps: 600.0,
             unit_overhead_ms: 0.25,
             propagation_us: 0.03,
@@ -139,8 +152,10 @@ impl LinkKind {
     /// A scenario on this link, its jitter so many times as much.
     pub fn put(&self, scenario: &Scenario, jitter: f64) -> Scenario {
         let mut scenario = scenario.clone();
-        if let Some(assumed) = &self.assumed {
-            assumed.set(&mut scenario);
+        match &self.change {
+            Change::Nothing => {}
+            Change::HalfTheRate => scenario.link.rate_mbps = (scenario.link.rate_mbps / 2.0).max(1.0),
+            Change::Assume(assumed) => assumed.set(&mut scenario),
         }
         scenario.link.delay.jitter_ms *= jitter;
         scenario
@@ -294,12 +309,16 @@ mod tests {
             assert_eq!(LinkKind::find(link.name).map(|found| found.label), Some(link.label));
         }
         assert_eq!(LINKS[0].put(&Scenario::default(), 1.0), Scenario::default());
+        let mut halved = Scenario::default();
+        halved.link.rate_mbps /= 2.0;
+        assert_eq!(LinkKind::find("half-rate").unwrap().put(&Scenario::default(), 1.0), halved);
     }
 
     /// The notes are what a reader sees of the assumptions: each number is in them.
     #[test]
     fn notes_say_what_is_assumed() {
-        for (link, assumed) in LINKS.iter().filter_map(|link| Some((link, link.assumed?))) {
+        for link in &LINKS {
+            let Change::Assume(assumed) = link.change else { continue };
             let Assumed { rate_mbps, unit_overhead_ms, propagation_us, delay_ms, uplink_ms, closures_per_minute } =
                 assumed;
             let mut words = vec![
@@ -324,7 +343,7 @@ mod tests {
         (scenario.run.frames, scenario.run.warmup, scenario.content.cv) = (400, 100, 0.0);
         let median = measures::find("stream_ms.p50").unwrap();
         let question = Question {
-            links: vec![&LINKS[0], &LINKS[1], &LINKS[5]],
+            links: ["own", "cable-2m", "radio-shared"].map(|name| LinkKind::find(name).unwrap()).to_vec(),
             jitters: vec![1.0, 10.0],
             measures: vec![median],
             seeds: 3,

@@ -185,7 +185,10 @@ fn a_lead_that_cannot_be_tuned_and_a_run_that_is_not_steady_say_so() {
     assert_eq!(over.status.code(), Some(0));
     let told = String::from_utf8_lossy(&over.stderr);
     assert!(told.starts_with("framelap: no lead meets the late share asked for, 0.50 %: "), "{told}");
-    assert!(told.contains("The lead is 60 ms instead") && told.lines().count() == 1, "{told}");
+    assert!(
+        told.contains("In place of a tuned lead, the run keeps the 60 ms of the trial") && told.lines().count() == 1,
+        "{told}"
+    );
     let json: Value = serde_json::from_slice(&over.stdout).unwrap();
     let names: Vec<&str> =
         json["warnings"].as_array().unwrap().iter().map(|one| one["name"].as_str().unwrap()).collect();

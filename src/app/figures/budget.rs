@@ -2,11 +2,10 @@
 
 use eframe::egui::text::{LayoutJob, TextFormat};
 use eframe::egui::{
-    Align, Color32, Label, Layout, Rect, Response, RichText, Role, Sense, Stroke, StrokeKind, Ui, UiBuilder,
-    WidgetInfo, pos2, vec2,
+    Align, Color32, Layout, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, UiBuilder, WidgetInfo, pos2, vec2,
 };
 
-use super::ink::Mark;
+use super::ink::{self, Mark};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::verdict::{Line, Met};
 
@@ -28,6 +27,8 @@ struct Tile {
     name: String,
     value: String,
     room: String,
+    /// The same in fewer words, where there are some.
+    shorter: String,
     /// All of it in words, to be read when pointed at.
     meaning: String,
     /// The line whose limit it leads to.
@@ -66,41 +67,54 @@ fn rect(place: Rect, rows: usize, number: usize) -> Option<Rect> {
     (row < rows).then(|| Rect::from_min_size(pos2(left, top), vec2(weight(column) * unit, TILE)))
 }
 
-/// The budget on one line, where there is little room: how much is met, and what is not, as far as it fits.
+/// The budget on one line, where there is little room: how much is met, what is not, and the shares of the time where one
+/// is over; each with as much as there is room for, so that none is missing. Gives the name of the line that was clicked.
 pub fn budget_on_a_line(ui: &mut Ui, lines: &[Line]) -> Option<&'static str> {
     let palette = Palette::current(ui);
-    // The shares of the time are no limits; there is not room for them here.
-    let lines: Vec<&Line> = lines.iter().filter(|line| !line.piece).collect();
-    let over: Vec<Tile> =
-        lines.iter().filter(|line| line.met != Met::Yes || line.doubted).map(|line| Tile::of(line, palette)).collect();
+    let (pieces, lines): (Vec<&Line>, Vec<&Line>) = lines.iter().partition(|line| line.piece);
+    let unmet = lines.iter().filter(|line| line.met != Met::Yes || line.doubted).map(|line| Tile::of(line, palette));
+    let shares = Tile::of_pieces(&pieces, palette).filter(|_| pieces.iter().any(|line| line.met != Met::Yes));
+    let tiles: Vec<Tile> = unmet.chain(shares).collect();
     let (place, _) = ui.allocate_exact_size(vec2(ui.available_width(), LOW), Sense::hover());
     let met = lines.iter().filter(|line| line.met == Met::Yes).count();
-    let told = format!("Budget: {met} of {} lines met", lines.len());
-    let told = text_at_left(ui, place, told);
+    let words = [format!("Budget: {met} of {} lines met", lines.len()), format!("{met} of {} met", lines.len())];
+    let told = |words: &str| ink::width(ui.painter(), words, theme::text());
+    let wide = |tile: &Tile, much| ui.painter().layout_job(tile.job(palette, much)).size().x + 34.0 + GAP;
+    let fits = |words: &str, much| {
+        told(words) + 10.0 + tiles.iter().map(|tile| wide(tile, much)).sum::<f32>() - GAP <= place.width()
+    };
+    let ways = [(0, Much::All), (0, Much::Value), (1, Much::Value), (0, Much::Name), (1, Much::Name)];
+    let (words, much) = ways
+        .map(|(at, much)| (&words[at], much))
+        .into_iter()
+        .find(|(words, much)| fits(words, *much))
+        .unwrap_or((&words[1], Much::Mark));
+    let mut left = text_at_left(ui, place, words) + 10.0;
     let mut clicked = None;
-    let mut left = told + 10.0;
-    for (number, tile) in over.iter().enumerate() {
-        let text = tile.job(palette, true);
-        let galley = ui.painter().layout_job(text);
-        let width = galley.size().x + 34.0;
-        let rest = over.len() - number;
-        let more = if rest > 1 { 70.0 } else { 0.0 };
-        if left + width + more > place.right() {
-            let names: Vec<String> = over[number..].iter().map(|tile| tile.meaning.clone()).collect();
-            let space = Rect::from_min_max(pos2(left, place.top()), place.max);
-            let label = Label::new(RichText::new(format!("{rest} more")).font(theme::small()).color(palette.soft));
-            ui.put(space.with_max_x((left + 60.0).min(place.right())), label).on_hover_text(names.join("\n"));
-            break;
-        }
-        let rect = Rect::from_min_size(pos2(left, place.top()), vec2(width, LOW));
+    for tile in &tiles {
+        let galley = ui.painter().layout_job(tile.job(palette, much));
+        let rect = Rect::from_min_size(pos2(left, place.top()), vec2(galley.size().x + 34.0, LOW));
         let response = tile.frame(ui, rect, palette);
         ui.painter().galley(pos2(rect.left() + 26.0, rect.center().y - galley.size().y / 2.0), galley, palette.ink);
         if response.clicked() {
             clicked = Some(tile.line);
         }
-        left += width + GAP;
+        left += rect.width() + GAP;
     }
     clicked
+}
+
+/// How much of a line is told on one line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Much {
+    /// Name, value and room.
+    All,
+    /// Name and value.
+    Value,
+    /// The name.
+    Name,
+    /// The mark alone: what it is of is told when pointed at.
+    Mark,
 }
 
 impl Tile {
@@ -124,20 +138,24 @@ impl Tile {
         let doubt = if line.doubted { "\nFrames that are not shown do not count here: see the warning." } else { "" };
         let room = if line.doubted { "see warning".to_owned() } else { line.room.clone() };
         let (name, value, meaning) = (line.short.to_owned(), line.value.clone(), meaning + doubt);
-        Self { met: line.met, mark, color, name, value, room, meaning, line: line.name }
+        Self { met: line.met, mark, color, name, value, room, shorter: String::new(), meaning, line: line.name }
     }
 
     /// The shares of the time: how many are kept, and which is not. One over its share fails no budget, so it has a mark
     /// of its own.
     fn of_pieces(pieces: &[&Line], palette: &Palette) -> Option<Self> {
         let over: Vec<&&Line> = pieces.iter().filter(|line| line.met != Met::Yes).collect();
-        let first = over.first().copied().or(pieces.first())?;
-        let (met, mark, color, room) = match over.as_slice() {
-            [] => (Met::Yes, Mark::Tick, palette.good, "within".to_owned()),
-            [one] => (one.met, Mark::Triangle, palette.doubt, format!("{} {}", one.short, one.room)),
-            [one, ..] => {
-                let names: Vec<&str> = over.iter().map(|line| line.short).collect();
-                (one.met, Mark::Triangle, palette.doubt, format!("over: {}", names.join(", ")))
+        let worst = over.iter().max_by(|one, two| one.beyond.total_cmp(&two.beyond)).copied().copied();
+        let first = worst.or_else(|| pieces.first().copied())?;
+        let (met, mark, color, room, shorter) = match worst {
+            None => (Met::Yes, Mark::Tick, palette.good, "within".to_owned(), String::new()),
+            Some(worst) if worst.met == Met::Unknown => {
+                (worst.met, Mark::Dash, palette.doubt, worst.room.clone(), String::new())
+            }
+            Some(worst) => {
+                let told = format!("{} {}", worst.short, worst.room);
+                let most = if over.len() > 1 { format!("most: {told}") } else { told.clone() };
+                (worst.met, Mark::Triangle, palette.doubt, most, told)
             }
         };
         let every: Vec<String> =
@@ -149,6 +167,7 @@ impl Tile {
             name: "Time shares".to_owned(),
             value: format!("{} of {}", pieces.len() - over.len(), pieces.len()),
             room,
+            shorter,
             meaning: format!("Mean exposed time of each part against its share\n{}", every.join("\n")),
             line: first.name,
         })
@@ -156,30 +175,41 @@ impl Tile {
 
     fn show(&self, ui: &Ui, rect: Rect, palette: &Palette) -> Response {
         let response = self.frame(ui, rect, palette);
-        let room = rect.width() - 26.0 - 6.0;
+        let inner = rect.width() - 26.0 - 6.0;
         let text = |mut job: LayoutJob| {
-            job.wrap.max_width = room;
+            job.wrap.max_width = inner;
             job.wrap.max_rows = 1;
             job.wrap.break_anywhere = true;
             ui.painter().layout_job(job)
         };
         let name = text(LayoutJob::simple_singleline(self.name.clone(), theme::small(), palette.soft));
-        let rest = text(self.job(palette, false));
+        let job = |room: &str| {
+            let mut job = LayoutJob::default();
+            told(&mut job, &self.value, room, palette);
+            job
+        };
+        let fits = ui.painter().layout_job(job(&self.room)).size().x <= inner;
+        let rest = text(job(if fits || self.shorter.is_empty() { &self.room } else { &self.shorter }));
         let at = |height: f32| pos2(rect.left() + 26.0, height);
         ui.painter().galley(at(rect.center().y - name.size().y - 0.5), name, palette.soft);
         ui.painter().galley(at(rect.center().y + 0.5), rest, palette.ink);
         response
     }
 
-    /// Value and room, with the name before them where there is one line only.
-    fn job(&self, palette: &Palette, name: bool) -> LayoutJob {
-        let mut job = LayoutJob::default();
-        let format = |color| TextFormat::simple(theme::small(), color);
-        if name {
-            job.append(&format!("{} ", self.name), 0.0, format(palette.ink));
+    /// Name, value and room on one line, as much of them as is wanted.
+    fn job(&self, palette: &Palette, much: Much) -> LayoutJob {
+        let (value, room) = match much {
+            Much::All => (self.value.as_str(), self.room.as_str()),
+            Much::Value => (self.value.as_str(), ""),
+            Much::Name | Much::Mark => ("", ""),
+        };
+        if much == Much::Mark {
+            return LayoutJob::default();
         }
-        job.append(&self.value, 0.0, format(palette.ink));
-        job.append(&self.room, 7.0, format(palette.soft));
+        let mut job = LayoutJob::default();
+        let after = if value.is_empty() { "" } else { " " };
+        job.append(&format!("{}{after}", self.name), 0.0, TextFormat::simple(theme::small(), palette.ink));
+        told(&mut job, value, room, palette);
         job
     }
 
@@ -206,8 +236,16 @@ impl Tile {
     }
 }
 
+/// Appends a value, and how far it is from its limit, to a line.
+fn told(job: &mut LayoutJob, value: &str, room: &str, palette: &Palette) {
+    job.append(value, 0.0, TextFormat::simple(theme::small(), palette.ink));
+    if !room.is_empty() {
+        job.append(room, 7.0, TextFormat::simple(theme::small(), palette.soft));
+    }
+}
+
 /// Text at the left of a place, in the middle of its height; gives its right end.
-fn text_at_left(ui: &mut Ui, place: Rect, text: String) -> f32 {
+fn text_at_left(ui: &mut Ui, place: Rect, text: &str) -> f32 {
     let inside = UiBuilder::new().max_rect(place).layout(Layout::left_to_right(Align::Center));
     ui.new_child(inside).label(text).rect.right()
 }

@@ -5,6 +5,8 @@ mod limits;
 
 use eframe::egui::{Rect, Response, RichText, Role, Sense, Ui, WidgetInfo, pos2, vec2};
 
+use serde::{Deserialize, Serialize};
+
 use super::ink;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
@@ -21,7 +23,8 @@ const FIELDS: f32 = 0.58;
 const WIDE: f32 = 1.6;
 
 /// Which half is drawn where there is not room for both.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct EyeView {
     /// The codec's limits instead of the field.
     pub limits: bool,

@@ -26,13 +26,17 @@ const WITH_NAMES: f32 = 520.0;
 /// Length of a stroke in the legend, and the space behind it and between two.
 const SAMPLE: f32 = 14.0;
 const SPACE: [f32; 2] = [3.0, 8.0];
+/// Height at the bottom of a panel that words may take \[pt\], space beside them, and the least width that they are wrapped to.
+const LOW: f64 = 40.0;
+const BESIDE: f32 = 8.0;
+const LEAST_WORDS: f32 = 90.0;
 /// How strongly the gap before each front is shaded.
 const SHADES: [f32; 4] = [0.0, 0.16, 0.5, 0.3];
 
 /// Draws the fronts over the space there is, under their designs' names; in a walk, up to an instant since the pose \[ns\].
 pub fn fronts(ui: &mut Ui, fronts: &Fronts, names: &[String; 2], walk: Option<(&Walk, i64)>) -> Response {
     ui.horizontal(|ui| {
-        ink::title(ui, "The picture on its way");
+        ink::title(ui, "Fronts");
         let frame = format!("frame {}", count(fronts.frame as u64));
         let soft = Palette::current(ui).soft;
         ui.label(RichText::new(frame).font(theme::small()).color(soft));
@@ -77,8 +81,6 @@ impl Sheet {
 
     /// What the photons wait for now, in the corner of each panel.
     fn stands(&self, ui: &Ui, fronts: &Fronts, walk: &Walk, at_ns: i64) {
-        let first = |course: &Course| course.strips.first().and_then(|strip| strip.passed_ns[Front::Rendered as usize]);
-        let rendered = fronts.sides.each_ref().map(|course| course.as_ref().and_then(first));
         let palette = Palette::current(ui);
         for side in Side::BOTH {
             let panel = self.panels[side.index()];
@@ -86,16 +88,28 @@ impl Sheet {
             let ground = if waits { theme::blend(palette.sheet, palette.doubt, 0.3) } else { palette.sheet };
             let colors = [palette.ink, ground];
             let text = walk.in_words(side, at_ns);
-            // At the left nothing is drawn before the frame is rendered; at the right stand the latch and what comes after it.
-            let free = rendered[side.index()].map_or(panel.right(), |ns| self.place(ns)) - 8.0;
-            let fits = panel.left() + 8.0 + ink::width(ui.painter(), &text, theme::small()) <= free;
-            let (at, anchor) = if fits {
-                (panel.left_bottom() + vec2(8.0, -12.0), Align2::LEFT_CENTER)
-            } else {
-                (panel.right_bottom() + vec2(-4.0, -12.0), Align2::RIGHT_CENTER)
-            };
-            ink::text_on(ui.painter(), at, anchor, text, theme::small(), colors);
+            let free = self.free(panel, fronts.sides[side.index()].as_ref());
+            words_in(ui.painter(), panel.bottom() - 4.0, &free, &text, colors);
         }
+    }
+
+    /// The parts of a panel's width in which nothing is drawn at its bottom.
+    fn free(&self, panel: Rect, course: Option<&Course>) -> Vec<Rangef> {
+        let mut taken: Vec<Rangef> = Vec::new();
+        if let Some(course) = course {
+            let low = course.strips.iter().take_while(|strip| strip.rows[0] * f64::from(panel.height()) < LOW);
+            let passed: Vec<f32> = low.flat_map(|strip| strip.passed_ns).flatten().map(|ns| self.place(ns)).collect();
+            let ends = passed
+                .iter()
+                .copied()
+                .fold([f32::INFINITY, f32::NEG_INFINITY], |[low, high], x| [low.min(x), high.max(x)]);
+            taken.extend((ends[0] <= ends[1]).then(|| Rangef::new(ends[0], ends[1])));
+            let shown = course.shown_ns.into_iter().flatten().filter(|ns| self.passed(*ns));
+            taken.extend(shown.map(|ns| Rangef::point(self.place(ns))));
+        }
+        taken.extend(self.until_ns.map(|ns| Rangef::point(self.place(ns))));
+        taken.sort_by(|one, two| one.min.total_cmp(&two.min));
+        between(panel.x_range(), &taken)
     }
 
     /// Whether a front and the gap before it have full strength.
@@ -327,7 +341,11 @@ impl Sheet {
         }
         let text = gain_in_words(gain);
         let right = before.max(after) + 8.0;
-        let room = above.right() - right > ink::width(painter, &text, theme::text());
+        let wide = ink::width(painter, &text, theme::text());
+        // Where time has come to stands a line, which would cross it.
+        let now = self.until_ns.map(|ns| self.place(ns));
+        let crossed = now.is_some_and(|now| now > right - BESIDE && now < right + wide + BESIDE);
+        let room = above.right() - right > wide && !crossed;
         let (at, anchor) = if room {
             (pos2(right, y), Align2::LEFT_CENTER)
         } else {
@@ -352,6 +370,31 @@ impl Sheet {
         ui.painter().rect_stroke(frame, 1.0, stroke, eframe::egui::StrokeKind::Inside);
         response.clone().on_hover_text_at_pointer(told(course, slice));
     }
+}
+
+/// What lies between the parts of a span that are taken, these in order.
+fn between(span: Rangef, taken: &[Rangef]) -> Vec<Rangef> {
+    let mut free = Vec::new();
+    let mut from = span.min;
+    for part in taken {
+        free.push(Rangef::new(from, part.min));
+        from = from.max(part.max);
+    }
+    free.push(Rangef::new(from, span.max));
+    free.retain(|part| part.span() > 0.0);
+    free
+}
+
+/// Words on the ground of a panel: on one line in the first free part that is wide enough, else wrapped in the widest.
+fn words_in(painter: &Painter, bottom: f32, free: &[Rangef], text: &str, [color, ground]: [Color32; 2]) {
+    let wide = ink::width(painter, text, theme::small()) + 2.0 * BESIDE;
+    let fits = free.iter().find(|part| part.span() >= wide);
+    let Some(part) = fits.or_else(|| free.iter().max_by(|one, two| one.span().total_cmp(&two.span()))) else { return };
+    let room = (part.span() - 2.0 * BESIDE).max(LEAST_WORDS);
+    let galley = painter.layout(text.to_owned(), theme::small(), color, room);
+    let rect = Rect::from_min_size(pos2(part.min + BESIDE, bottom - galley.size().y), galley.size());
+    painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, ground);
+    painter.galley(rect.min, galley, color);
 }
 
 /// The stroke that tells a front from the others.
@@ -390,8 +433,8 @@ fn percent(part: f64) -> String {
 
 fn gain_in_words(gain_ns: i64) -> String {
     match gain_ns {
-        0 => "ready at the same time".to_owned(),
-        gain => format!("ready {} {}", ms(ns_to_ms(gain.abs())), if gain > 0 { "sooner" } else { "later" }),
+        0 => "this frame: ready at the same time".to_owned(),
+        gain => format!("this frame: ready {} {}", ms(ns_to_ms(gain.abs())), if gain > 0 { "sooner" } else { "later" }),
     }
 }
 
@@ -424,4 +467,17 @@ fn in_words(fronts: &Fronts, names: &[String; 2]) -> String {
     let gain = fronts.gain_ns().map_or_else(String::new, |gain| format!("; {}", gain_in_words(gain)));
     let frame = count(fronts.frame as u64);
     format!("Fronts of frame {frame}: {}, {}{gain}", of(Side::Baseline), of(Side::Candidate))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_stand_between_what_is_drawn() {
+        let taken = [Rangef::new(20.0, 40.0), Rangef::new(30.0, 35.0), Rangef::point(70.0), Rangef::point(100.0)];
+        let free = between(Rangef::new(0.0, 100.0), &taken);
+        assert_eq!(free, [Rangef::new(0.0, 20.0), Rangef::new(40.0, 70.0), Rangef::new(70.0, 100.0)]);
+        assert_eq!(between(Rangef::new(5.0, 9.0), &[]), [Rangef::new(5.0, 9.0)]);
+    }
 }

@@ -140,6 +140,25 @@ impl Mark {
     }
 }
 
+/// Lines across a rectangle that rise to the right, or fall, so far from each other along the horizontal; at places that
+/// neighbours share, so that they go on from one to the next.
+pub(super) fn hatching(rect: Rect, apart: f32, rises: bool) -> Vec<[Pos2; 2]> {
+    // A line is where x + y, or x - y, is a whole number of distances.
+    let sign = if rises { 1.0 } else { -1.0 };
+    let ends = [rect.top(), rect.bottom()].map(|y| [rect.left() + sign * y, rect.right() + sign * y]);
+    let low = ends.as_flattened().iter().copied().fold(f32::INFINITY, f32::min);
+    let high = ends.as_flattened().iter().copied().fold(f32::NEG_INFINITY, f32::max);
+    let numbers = (low / apart).ceil() as i64..=(high / apart).floor() as i64;
+    let line = |number: i64| {
+        let sum = number as f32 * apart;
+        let x_at = |y: f32| sum - sign * y;
+        let from = x_at(rect.top()).clamp(rect.left(), rect.right());
+        let to = x_at(rect.bottom()).clamp(rect.left(), rect.right());
+        [from, to].map(|x| pos2(x, sign * (sum - x)))
+    };
+    numbers.map(line).filter(|[from, to]| (*from - *to).length() > 0.5).collect()
+}
+
 /// Text whose ground is wiped first, so that lines below do not cross it; gives the place it took.
 pub(super) fn text_on(
     painter: &Painter,
@@ -175,6 +194,34 @@ pub(super) fn dimension(painter: &Painter, from: Pos2, to: Pos2, stroke: Stroke)
         for (end, inward) in [(from, along), (to, -along)] {
             painter.line_segment([end, end + inward + across], stroke);
             painter.line_segment([end, end + inward - across], stroke);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hatching_stays_within_and_goes_on_in_the_neighbour() {
+        let [left, right] = [0.0, 30.0].map(|x| Rect::from_min_size(pos2(10.0 + x, 20.0), vec2(30.0, 17.0)));
+        for rises in [true, false] {
+            let lines = hatching(left, 8.0, rises);
+            assert!(lines.len() >= 5, "{} lines", lines.len());
+            for [from, to] in &lines {
+                assert!(left.expand(0.01).contains(*from) && left.expand(0.01).contains(*to), "{from:?} {to:?}");
+                let fall = (to.y - from.y) / (to.x - from.x);
+                assert!((fall - if rises { -1.0 } else { 1.0 }).abs() < 1e-3, "{fall}");
+            }
+            let at_border = |lines: &[[Pos2; 2]]| -> Vec<i32> {
+                let ends = lines.as_flattened().iter().filter(|end| (end.x - 40.0).abs() < 1e-3);
+                let mut ends: Vec<i32> = ends.map(|end| end.y.round() as i32).collect();
+                ends.sort_unstable();
+                ends
+            };
+            let border = at_border(&lines);
+            assert!(!border.is_empty());
+            assert_eq!(at_border(&hatching(right, 8.0, rises)), border);
         }
     }
 }

@@ -178,11 +178,11 @@ impl LanesView {
     }
 }
 
-/// The gain of a frame as it is written on the dimension.
+/// The gain of a frame as it is written on the dimension: that of this frame, while the verdict tells of all of them.
 fn gain_in_words(gain_ns: i64) -> String {
     match gain_ns {
-        0 => "no gain".to_owned(),
-        gain => format!("{} {}", ms(ns_to_ms(gain.abs())), if gain > 0 { "sooner" } else { "later" }),
+        0 => "this frame: no gain".to_owned(),
+        gain => format!("this frame: {} {}", ms(ns_to_ms(gain.abs())), if gain > 0 { "sooner" } else { "later" }),
     }
 }
 

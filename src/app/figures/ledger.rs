@@ -62,6 +62,7 @@ pub fn ledger(ui: &mut Ui, ledger: &Ledger, names: &[String; 2]) -> Option<Stage
     heads(ui, names, palette);
     let room = ui.available_height();
     let all = ledger.entries.len() + 1;
+    let shown = ledger.rounded(1);
     let parts = all as f32 * ROW.min <= room;
     let lines = if parts { all } else { ledger.entries.iter().filter(|entry| !entry.part).count() + 1 };
     let height = (room / lines as f32).clamp(ROW.min, ROW.max).floor();
@@ -71,7 +72,7 @@ pub fn ledger(ui: &mut Ui, ledger: &Ledger, names: &[String; 2]) -> Option<Stage
     let mut rows = highlight::Rows::new(&painter, &highlight, palette);
     let mut clicked = None;
     for (place, entry) in ledger.entries.iter().enumerate().filter(|(_, entry)| parts || !entry.part) {
-        let response = row(ui, entry, height, full, palette);
+        let response = row(ui, (entry, &shown.entries[place]), height, full, palette);
         rows.add(response.rect, strong[place]);
         if response.clicked() {
             clicked = Some(entry.stage);
@@ -79,7 +80,7 @@ pub fn ledger(ui: &mut Ui, ledger: &Ledger, names: &[String; 2]) -> Option<Stage
         response.on_hover_text(told(entry, &ledger.entries[place + 1..]));
     }
     rows.mark();
-    total(ui, ledger, height, palette);
+    total(ui, ledger, &shown, height, palette);
     clicked
 }
 
@@ -124,9 +125,10 @@ fn heads(ui: &mut Ui, names: &[String; 2], palette: &Palette) {
     ));
 }
 
-fn row(ui: &mut Ui, entry: &Entry, height: f32, full: f64, palette: &Palette) -> Response {
+/// An entry, its bars in full and its numbers as they are shown.
+fn row(ui: &mut Ui, (entry, shown): (&Entry, &Entry), height: f32, full: f64, palette: &Palette) -> Response {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::click());
-    response.widget_info(|| WidgetInfo::labeled(Role::Button, true, in_words(entry)));
+    response.widget_info(|| WidgetInfo::labeled(Role::Button, true, in_words(shown)));
     if ui.is_rect_visible(rect) {
         let painter = ui.painter();
         if response.hovered() || response.has_focus() {
@@ -140,7 +142,7 @@ fn row(ui: &mut Ui, entry: &Entry, height: f32, full: f64, palette: &Palette) ->
             let area = Rect::from_x_y_ranges(left + indent..=right, rect.y_range().shrink(3.5));
             bars(painter, area, entry, full, palette);
         }
-        numbers(painter, rect, &columns, (entry.values_ms, entry.difference_ms(), entry.hidden_ms), color);
+        numbers(painter, rect, &columns, (shown.values_ms, shown.difference_ms(), shown.hidden_ms), color);
         if let (Some(right), Some(allowed)) = (columns.allowance, entry.allowance_ms) {
             allowance(painter, pos2(right, rect.center().y), allowed, entry.met, palette);
         }
@@ -205,7 +207,7 @@ fn bars(painter: &Painter, area: Rect, entry: &Entry, full: f64, palette: &Palet
 }
 
 /// The sums: the mean pose to photon.
-fn total(ui: &mut Ui, ledger: &Ledger, height: f32, palette: &Palette) {
+fn total(ui: &mut Ui, ledger: &Ledger, shown: &Ledger, height: f32, palette: &Palette) {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
     let exact = |value| with_unit(value, 3, "ms");
     let [baseline, candidate] = ledger.totals_ms.map(exact);
@@ -217,7 +219,7 @@ fn total(ui: &mut Ui, ledger: &Ledger, height: f32, palette: &Palette) {
         painter.hline(rect.x_range(), rect.top() + 1.0, Stroke::new(1.5, palette.ink));
         let name = pos2(columns.name, rect.center().y);
         painter.text(name, Align2::LEFT_CENTER, "Pose to photon", theme::text(), palette.ink);
-        let values = (ledger.totals_ms, ledger.difference_ms(), [None; 2]);
+        let values = (shown.totals_ms, shown.difference_ms(), [None; 2]);
         numbers(painter, rect, &columns, values, palette.ink);
         if let Some(right) = columns.allowance {
             let at = pos2(right, rect.center().y);

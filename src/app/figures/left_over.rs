@@ -6,6 +6,8 @@ use eframe::egui::{
     Align2, Painter, Pos2, Rangef, Rect, Response, RichText, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
 
+use serde::{Deserialize, Serialize};
+
 use super::chart::{self, Scale};
 use super::ink::{self, Mark};
 use crate::app::theme::{self, Palette};
@@ -29,7 +31,8 @@ const RIGHT: f32 = 40.0;
 const POINTS: usize = 33;
 
 /// Which panel is drawn where there is room for one, and at which quantile of the ages.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct LeftOverView {
     /// The panel.
     pub what: What,

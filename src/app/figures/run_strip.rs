@@ -7,6 +7,7 @@ mod refreshes;
 mod window;
 
 use eframe::egui::{Role, Sense, Ui, WidgetInfo, vec2};
+use serde::{Deserialize, Serialize};
 
 use super::ink;
 use crate::app::theme::{self, Palette};
@@ -17,7 +18,8 @@ use paint::Sheet;
 use window::Window;
 
 /// Which frames of the run are seen.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+#[serde(default)]
 pub struct RunStripView {
     /// Part of the axis of frames; none: all of it.
     window: Option<Window>,
@@ -26,6 +28,11 @@ pub struct RunStripView {
 const LEAST_HEIGHT: f32 = 190.0;
 
 impl RunStripView {
+    /// The same without a window that no hand can lead to: what is kept in a file may be edited.
+    pub(in crate::app) fn within_reason(self) -> Self {
+        Self { window: self.window.filter(Window::is_within_reason) }
+    }
+
     /// Draws the strips over the space there is, with a mark at the frame that the lanes look at. Gives the frame that was
     /// clicked.
     pub fn show(&mut self, ui: &mut Ui, strips: &Strips, names: &[String; 2], looked_at: usize) -> Option<usize> {

@@ -3,7 +3,7 @@
 
 use eframe::egui::text::LayoutJob;
 use eframe::egui::{
-    Align, Align2, Color32, FontId, Label, Layout, Response, Role, Sense, Stroke, StrokeKind, Ui, UiBuilder,
+    Align, Align2, Color32, FontId, Label, Layout, Response, Role, Sense, Stroke, StrokeKind, Ui, UiBuilder, Vec2,
     WidgetInfo, vec2,
 };
 
@@ -11,12 +11,16 @@ use super::ink::{self, Mark};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::verdict::{Tone, Verdict};
 
+/// Room around the headline's text, the left with its mark \[pt\].
+const BESIDE: Vec2 = vec2(34.0, 8.0);
 /// Width that the headline may take \[pt\].
 const HEADLINE: f32 = 280.0;
 /// Width of a sentence with all its numbers, on one line \[pt\].
 const SENTENCE: f32 = 1880.0;
 /// Least and greatest number of lines of the sentence.
-const ROWS: (usize, usize) = (2, 4);
+const ROWS: (usize, usize) = (2, 5);
+/// Width of the uncertainty on one line \[pt\].
+const UNCERTAINTY: f32 = 730.0;
 /// Distance of the uncertainty from the sentence \[pt\].
 const APART: f32 = 3.0;
 
@@ -26,7 +30,9 @@ pub fn verdict(ui: &mut Ui, verdict: &Verdict) -> Response {
     let (color, mark) = signal(verdict.tone, palette);
     let rows = ((SENTENCE / (ui.available_width() - HEADLINE).max(1.0)).ceil() as usize).clamp(ROWS.0, ROWS.1);
     let [line, small] = [theme::text(), theme::small()].map(|font| ui.fonts_mut(|fonts| fonts.row_height(&font)));
-    let height = rows as f32 * line + APART + small;
+    let beside = (ui.available_width() - HEADLINE).max(1.0);
+    let smalls = (UNCERTAINTY / beside).ceil().clamp(1.0, 2.0);
+    let height = rows as f32 * line + APART + smalls * small;
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
     let inside = UiBuilder::new().max_rect(rect).layout(Layout::left_to_right(Align::Min));
     let mut inside = ui.new_child(inside);
@@ -36,7 +42,9 @@ pub fn verdict(ui: &mut Ui, verdict: &Verdict) -> Response {
         ui.spacing_mut().item_spacing.y = APART;
         lines(ui, &verdict.sentence, theme::text(), palette.ink, rows);
         if !verdict.uncertainty.is_empty() {
-            lines(ui, &verdict.uncertainty, theme::small(), palette.soft, 1);
+            // What the sentence leaves is its, and one line at least.
+            let most = ((rect.bottom() - ui.cursor().top() + 0.5) / small).floor().max(1.0);
+            lines(ui, &verdict.uncertainty, theme::small(), palette.soft, most as usize);
         }
     });
     response
@@ -51,9 +59,14 @@ fn lines(ui: &mut Ui, text: &str, font: FontId, color: Color32, most: usize) {
 
 /// The gain in large type; a flag in the signal's colour with its mark, so that doubt is seen before it is read.
 fn headline(ui: &mut Ui, verdict: &Verdict, color: Color32, mark: Mark, palette: &Palette) {
-    let large = theme::title_face(theme::LARGE);
-    let text = ui.painter().layout_no_wrap(verdict.headline.clone(), large, palette.ink);
-    let (rect, response) = ui.allocate_exact_size(text.size() + vec2(34.0, 8.0), Sense::hover());
+    let of_size =
+        |size: f32| ui.painter().layout_no_wrap(verdict.headline.clone(), theme::title_face(size), palette.ink);
+    let mut text = of_size(theme::LARGE);
+    if text.size().x + BESIDE.x > HEADLINE {
+        // The sentence keeps its room.
+        text = of_size(theme::TITLE);
+    }
+    let (rect, response) = ui.allocate_exact_size(text.size() + BESIDE, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Label, true, format!("Verdict: {}", verdict.headline)));
     if ui.is_rect_visible(rect) {
         let painter = ui.painter();

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Align, Label, Layout, RichText, Sense, Ui, UiBuilder, vec2};
 
-use super::ink::Mark;
+use super::ink::{self, Mark};
 use crate::app::theme::{self, Palette};
 use crate::report::warnings::Told;
 
@@ -24,8 +24,11 @@ pub fn warnings(ui: &mut Ui, told: &[Told]) -> Option<usize> {
         return None;
     };
     let mut clicked = None;
-    if told.len() > 1 {
-        let text = RichText::new(format!("and {} more", told.len() - 1)).font(theme::small());
+    // One that is cut here is in the list in full.
+    let cut = ink::width(ui.painter(), &words(first), theme::small()) > rect.width() - 24.0;
+    if told.len() > 1 || cut {
+        let text = if told.len() > 1 { format!("and {} more", told.len() - 1) } else { "in full".to_owned() };
+        let text = RichText::new(text).font(theme::small());
         inside.menu_button(text, |ui| clicked = list(ui, told, palette));
     }
     inside.with_layout(Layout::left_to_right(Align::Center), |ui| {
@@ -62,9 +65,12 @@ fn mark(ui: &mut Ui, palette: &Palette) {
     Mark::Triangle.draw(ui.painter(), rect.center(), 11.0, palette.doubt, palette.sheet);
 }
 
+fn words(one: &Told) -> String {
+    format!("{}: {}", one.of(), one.text)
+}
+
 fn line(ui: &mut Ui, one: &Told, elide: bool) -> bool {
-    let label =
-        Label::new(RichText::new(format!("{}: {}", one.of(), one.text)).font(theme::small())).sense(Sense::click());
+    let label = Label::new(RichText::new(words(one)).font(theme::small())).sense(Sense::click());
     let label = if elide { label.truncate() } else { label.wrap() };
     let response = ui.add(label).on_hover_cursor(eframe::egui::CursorIcon::PointingHand);
     response.on_hover_text("Click to see the parameter in the column").clicked()

@@ -56,7 +56,8 @@ impl Live {
                 ui.menu_button("Parameter", |ui| choices(ui, scenario, commands));
             });
             let label = name(parameter);
-            let field = Field { parameter, label, scenario, pair, edited: Edited::Candidate, note };
+            let edited = Edited::Candidate;
+            let field = Field { parameter, label, scenario, pair, edited, lead: None, note };
             ui.vertical(|ui| field.show(ui, &mut self.editing, commands));
         });
     }

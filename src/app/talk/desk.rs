@@ -183,7 +183,7 @@ impl App {
     fn keep_step(&mut self, ctx: &Context) {
         let (look, pair) = match self.on_screen() {
             Ok(found) => found,
-            Err(why) => return self.message = Some(format!("Not kept. {why}")),
+            Err(why) => return self.not_kept(&why, ctx),
         };
         let before = self.state.talk.clone();
         let talk = &mut self
@@ -192,7 +192,7 @@ impl App {
             .get_or_insert_with(|| InHand { talk: Talk::titled(UNTITLED), source: Source::New })
             .talk;
         if talk.steps.len() >= MOST_STEPS {
-            return self.message = Some(format!("Not kept. A talk has at most {MOST_STEPS} steps."));
+            return self.not_kept(&format!("A talk has at most {MOST_STEPS} steps."), ctx);
         }
         let presented = self.presenting.as_ref().and_then(|presenting| presenting.cast.as_ref());
         let told = presented.map(|cast| cast.step());
@@ -211,6 +211,16 @@ impl App {
         self.talk.typing = None;
         self.talk.chosen = number - 1;
         self.outbox.say(format!("kept as step {number} of the talk"), ctx);
+    }
+
+    /// Why nothing was kept: on the page a message that stays, before a room a glance.
+    fn not_kept(&mut self, why: &str, ctx: &Context) {
+        let text = format!("Not kept. {why}");
+        if self.presenting.is_some() {
+            self.outbox.say(text, ctx);
+        } else {
+            self.message = Some(text);
+        }
     }
 
     fn replace_step(&mut self, step: usize) {

@@ -1,19 +1,26 @@
 //! The list of a talk's steps, in a window beside the page, with the caption of the chosen one to be edited.
 
-use eframe::egui::{Align2, Button, Context, Popup, RichText, ScrollArea, TextEdit, Ui, Window, vec2};
+use eframe::egui::{Align2, Button, Context, Popup, Rangef, RichText, ScrollArea, TextEdit, Ui, Window, pos2, vec2};
 
 use super::Act;
 use super::desk::InHand;
 use super::look;
 use crate::app::App;
 use crate::app::command::{Command, Purpose};
+use crate::app::page::GAP;
 use crate::app::theme::Palette;
 use crate::talk::{MOST_HEADLINE, MOST_TEXT, Part, Step, allowed, unknown};
 
 /// Width of the window \[pt\].
-const WIDTH: f32 = 360.0;
-/// Height of the list before it scrolls \[pt\].
-const LIST: f32 = 220.0;
+const WIDTH: f32 = 400.0;
+/// Height of the bar of menus, and of the title and edges of this window \[pt\].
+const BAR: f32 = 32.0;
+const AROUND: f32 = 52.0;
+/// Least height of what this window holds \[pt\].
+const LEAST: f32 = 160.0;
+/// Height of the list before it scrolls, at least and at most, and of all that stands around it \[pt\].
+const LIST: Rangef = Rangef { min: 80.0, max: 220.0 };
+const OTHERS: f32 = 490.0;
 /// Rows of the field for a text.
 const ROWS: usize = 4;
 
@@ -24,13 +31,22 @@ impl App {
             return;
         }
         let mut open = true;
-        let window = Window::new("Steps of the talk").open(&mut open).default_width(WIDTH).resizable([true, false]);
-        let window = window.pivot(Align2::RIGHT_TOP).default_pos(ctx.content_rect().right_top() + vec2(-12.0, 44.0));
-        window.show(ctx, |ui| self.talk_panel(ui, commands));
+        // Below the verdict, which stays to be read; what finds no room there scrolls.
+        let screen = ctx.content_rect();
+        let top = self.verdict_ends.unwrap_or(screen.top() + BAR) + GAP;
+        let most = (screen.bottom() - top - AROUND).max(LEAST);
+        let window =
+            Window::new("Steps of the talk").open(&mut open).default_size([WIDTH, most]).resizable([true, false]);
+        let window = window.pivot(Align2::RIGHT_TOP).default_pos(pos2(screen.right() - GAP, top));
+        let list = (most - OTHERS).clamp(LIST.min, LIST.max);
+        window.show(ctx, |ui| {
+            let all = ScrollArea::vertical().id_salt("all").max_height(most).auto_shrink([false, true]);
+            all.show(ui, |ui| self.talk_panel(ui, list, commands));
+        });
         self.talk.shown = open;
     }
 
-    fn talk_panel(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
+    fn talk_panel(&self, ui: &mut Ui, list: f32, commands: &mut Vec<Command>) {
         ui.spacing_mut().item_spacing = vec2(6.0, 5.0);
         let mut act = |act: Act| commands.push(Command::Talk(act));
         let keep = format!("Keep {} as a step", self.figure_in_hand().entry().name);
@@ -70,7 +86,7 @@ impl App {
             act(Act::Keep);
         }
         ui.separator();
-        ScrollArea::vertical().max_height(LIST).auto_shrink([false, true]).show(ui, |ui| {
+        ScrollArea::vertical().max_height(list).auto_shrink([false, true]).show(ui, |ui| {
             for (at, step) in talk.steps.iter().enumerate() {
                 let figure = look::figure(step.look.figure).entry().name;
                 let text = format!("{}  {figure}: {}", at + 1, step.headline);

@@ -20,7 +20,7 @@ fn title_offers_every_figure_that_fits() {
 #[test]
 fn middle_can_show_another_figure() {
     let mut window = large_window();
-    press(&mut window, "One frame's way");
+    press(&mut window, "Lanes");
     pick(&mut window, "Outcomes");
     assert_eq!(window.state().state.places.at(Places::MIDDLE), Figure::Outcomes);
     assert_eq!(window.state().state.places.at(2), Figure::Lanes);

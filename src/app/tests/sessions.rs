@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 use eframe::egui::{DroppedFile, HoveredFile, ViewportEvent, ViewportId};
 
 use super::*;
+use crate::app::gallery::Figure;
 use crate::app::session::Found;
 use crate::scenario;
 
@@ -179,6 +180,42 @@ fn what_was_looked_at_comes_back() {
     assert_eq!(window.get_all_by_label("Take baseline's").count(), 1);
 }
 
+/// The run zoomed, the options of late correction and of the eye's field: each in the place where it was.
+#[test]
+fn zoom_of_the_run_and_options_of_other_figures_come_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("session.ron");
+    let mut window = kept(&path, [None, None]);
+    window.set_size(eframe::egui::vec2(1600.0, 900.0));
+    window.run_steps(SETTLING);
+    let places = state::Places::ROW;
+    for (place, figure) in places.into_iter().zip([Figure::Run, Figure::LeftOver, Figure::Eye]) {
+        window.state_mut().run(command::Command::Put(place, figure), &Context::default());
+    }
+    window.run_steps(SETTLING);
+    choose(&mut window, &["Codec limits", "p99", "Parallax"]);
+    let strip = window.get_by_label_contains("Run of both designs").rect();
+    window.hover_at(strip.center());
+    window.run_steps(1);
+    let (unit, source) = (eframe::egui::MouseWheelUnit::Point, eframe::egui::MouseWheelSource::Wheel);
+    let (delta, phase) = (eframe::egui::vec2(0.0, 400.0), eframe::egui::TouchPhase::Move);
+    window.event(eframe::egui::Event::MouseWheel { unit, delta, phase, modifiers: Modifiers::NONE, source });
+    window.run_steps(SETTLING);
+    let seen = |app: &App| (app.views.run_strip, app.views.left_over, app.views.eye);
+    let before = seen(window.state());
+    assert_ne!(before.0, figures::RunStripView::default(), "the run is zoomed");
+    assert_ne!(before.1, figures::LeftOverView::default());
+    assert!(before.2.limits);
+    rest(&mut window, || std::fs::read_to_string(&path).is_ok_and(|text| text.contains("limits: true")));
+    drop(window);
+    let text = std::fs::read_to_string(&path).unwrap();
+    assert_eq!(seen(kept(&path, [None, None]).state()), before);
+    // A file of before these were kept, and one edited by hand.
+    let older: Vec<&str> = text.lines().filter(|line| !line.contains("limits: true")).collect();
+    std::fs::write(&path, older.join("\n")).unwrap();
+    assert!(!seen(kept(&path, [None, None]).state()).2.limits);
+}
+
 #[test]
 fn unfolded_stages_come_back_and_windows_out_of_reason_do_not() {
     let folder = tempfile::tempdir().unwrap();
@@ -188,10 +225,12 @@ fn unfolded_stages_come_back_and_windows_out_of_reason_do_not() {
     rest(&mut window, || std::fs::read_to_string(&path).is_ok_and(|text| text.contains("Clock")));
     drop(window);
     let text = std::fs::read_to_string(&path).unwrap();
-    std::fs::write(&path, text.replace("window: None", "window: Some((from_ns: 5.0, to_ns: -inf))")).unwrap();
+    let text = text.replacen("window: None", "window: Some((from_ns: 5.0, to_ns: -inf))", 1);
+    std::fs::write(&path, text.replacen("window: None", "window: Some((from: 5.0, to: -inf))", 1)).unwrap();
     let window = kept(&path, [None, None]);
     assert!(window.query_by_label("Reset all of this stage").is_some(), "one stage is unfolded");
     assert_eq!(window.state().views.lanes, LanesView::default());
+    assert_eq!(window.state().views.run_strip, figures::RunStripView::default());
     assert_eq!(window.state().message, None);
 }
 

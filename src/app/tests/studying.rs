@@ -286,12 +286,12 @@ fn what_if_lists_every_link_and_gives_one_to_the_candidate() {
     study(&mut window, "What if");
     let Some(Picture::WhatIf(found)) = window.state().studies.picture(Kind::WhatIf) else { panic!("no table") };
     let (rows, seeds) = (found.rows.len(), found.seeds);
-    assert_eq!((rows, seeds), (24, 8));
-    let row = found.rows.iter().find(|row| row.link == "radio-near").unwrap();
+    assert_eq!((rows, seeds), (28, 8));
+    let row = found.rows.iter().find(|row| row.link == "optical-50m").unwrap();
     let told = format!("{}, {}", row.label, crate::report::figures::studies::what_if::jitter(row));
     window.get_by_label_contains(&told).click();
     window.run_steps(3);
-    assert_eq!((candidate(&window).link.rate_mbps, candidate(&window).link.unit_overhead_ms), (1200.0, 0.1));
+    assert_eq!((candidate(&window).link.rate_mbps, candidate(&window).link.unit_overhead_ms), (8000.0, 0.01));
     assert_eq!(standing(&window, Kind::WhatIf), Standing::Before, "the candidate has another link now");
     window.state_mut().run(command::Command::Undo, &Context::default());
     assert_eq!(standing(&window, Kind::WhatIf), Standing::Current);

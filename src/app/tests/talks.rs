@@ -96,8 +96,43 @@ fn what_is_on_screen_becomes_a_step() {
 }
 
 #[test]
+fn the_list_of_steps_leaves_the_verdict_to_be_read() {
+    for (name, size) in super::pictures::SIZES {
+        let mut window = window();
+        window.set_size(size.into());
+        window.run_steps(4);
+        act(&mut window, Act::Shipped(shipped::all()[0].slug));
+        window.run_steps(6);
+        let ends = window.state().verdict_ends.unwrap();
+        let titles = window.get_all_by_label("Steps of the talk").map(|node| node.rect().top());
+        let top = titles.fold(f32::MAX, f32::min);
+        assert!(top >= ends, "{name}: {top} above {ends}");
+        let replace = window.get_by_label("Present from here").rect();
+        assert!(replace.bottom() <= size[1], "{name}: {replace:?} is beyond the window");
+        if let Some(folder) = std::env::var_os("FRAMELAP_PICTURES") {
+            window.render().unwrap().save(PathBuf::from(folder).join(format!("steps-{name}.png"))).unwrap();
+        }
+    }
+}
+
+#[test]
+fn what_is_kept_before_a_room_is_told_for_a_glance() {
+    let mut window = window();
+    press(&mut window, Key::F5);
+    window.key_press_modifiers(Modifiers::COMMAND, Key::K);
+    window.run_steps(2);
+    window.get_by_label("kept as step 1 of the talk");
+    window.run_steps(180);
+    assert!(window.query_by_label("kept as step 1 of the talk").is_none(), "it goes by itself");
+    assert!(window.state().presenting.is_some());
+}
+
+#[test]
 fn steps_are_edited_in_the_list_and_changes_taken_back() {
     let mut window = window();
+    // All of the list is in sight below the verdict.
+    window.set_size(eframe::egui::vec2(1280.0, 1100.0));
+    window.run_steps(STEPS);
     choose(&mut window, &["Talk", "How many slices"]);
     let before = in_hand(&window).clone();
     window.get_by_role_and_label(Role::TextInput, "Headline").focus();

@@ -5,6 +5,7 @@ use super::lanes::{Stage, stage_of};
 use super::table::{Cell, Table, cells};
 use crate::engine::Run;
 use crate::measure::{Piece, Team};
+use crate::report::format::adding_up;
 use crate::study::Answer;
 use crate::time::ns_to_ms;
 
@@ -88,6 +89,37 @@ impl Ledger {
     /// Candidate less baseline \[ms\].
     pub fn difference_ms(&self) -> Option<f64> {
         difference(self.totals_ms)
+    }
+
+    /// The same as it is shown, its times rounded to so many decimals: the entries add up to the totals, the parts to their
+    /// entry (see [`adding_up`]), and every change is the difference of what stands beside it. Tables, and what is told when
+    /// pointed at, keep the values in full.
+    #[must_use]
+    pub fn rounded(&self, decimals: usize) -> Self {
+        let mut shown = self.clone();
+        let whole: Vec<usize> = (0..self.entries.len()).filter(|place| !self.entries[*place].part).collect();
+        for side in 0..2 {
+            let total = self.totals_ms[side].map(|total| adding_up(&[total], total, decimals)[0]);
+            shown.totals_ms[side] = total;
+            self.round_some(&mut shown, &whole, (side, total), decimals);
+            for place in &whole {
+                let parts = self.entries[place + 1..].iter().take_while(|entry| entry.part).count();
+                let parts: Vec<usize> = (place + 1..=place + parts).collect();
+                let sum = shown.entries[*place].values_ms[side];
+                self.round_some(&mut shown, &parts, (side, sum), decimals);
+            }
+        }
+        shown
+    }
+
+    /// Rounds some entries of a side so that they add up to what their sum is shown as.
+    fn round_some(&self, shown: &mut Self, places: &[usize], (side, sum): (usize, Option<f64>), decimals: usize) {
+        let values: Vec<f64> = places.iter().map(|place| self.entries[*place].values_ms[side].unwrap_or(0.0)).collect();
+        let rounded = adding_up(&values, sum.unwrap_or(f64::NAN), decimals);
+        for (place, value) in places.iter().zip(rounded) {
+            let entry = &mut shown.entries[*place].values_ms[side];
+            *entry = entry.map(|_| value);
+        }
     }
 }
 
@@ -263,6 +295,36 @@ mod tests {
         let rows = ledger.table().rows;
         assert_eq!(rows.len(), ledger.entries.len() + 1);
         assert_eq!(rows.last().unwrap()[4], Cell::from(ledger.totals_ms[1]));
+    }
+
+    #[test]
+    fn what_is_shown_adds_up_and_is_near_what_is_known() {
+        let mut off_alone = 0;
+        for (preset, decimals) in presets::all().iter().flat_map(|preset| [(preset, 1), (preset, 3)]) {
+            let answers = [answer(preset.scenario(), 1), answer(preset.scenario(), 4)];
+            let ledger = Ledger::new(answers.each_ref());
+            let (shown, step) = (ledger.rounded(decimals), 10f64.powi(-(decimals as i32)));
+            let steps = |value: f64| (value / step).round() as i64;
+            for side in 0..2 {
+                let Some(total) = shown.totals_ms[side] else { continue };
+                let of = |entry: &Entry| entry.values_ms[side].map_or(0, steps);
+                let whole: Vec<&Entry> = shown.entries.iter().filter(|entry| !entry.part).collect();
+                assert_eq!(whole.iter().map(|entry| of(entry)).sum::<i64>(), steps(total), "{}", preset.slug);
+                let alone = ledger.entries.iter().filter(|entry| !entry.part).map(of).sum::<i64>();
+                off_alone += usize::from(alone != steps(total));
+                for (place, entry) in shown.entries.iter().enumerate().filter(|(_, entry)| !entry.part) {
+                    let parts: Vec<&Entry> = shown.entries[place + 1..].iter().take_while(|one| one.part).collect();
+                    let sum: i64 = parts.iter().map(|part| of(part)).sum();
+                    assert!(parts.is_empty() || sum == of(entry), "{}: {}", preset.slug, entry.name);
+                }
+            }
+            for (one, full) in shown.entries.iter().zip(&ledger.entries) {
+                for (one, full) in one.values_ms.into_iter().zip(full.values_ms) {
+                    assert!(one.zip(full).is_none_or(|(one, full)| (one - full).abs() < 1.001 * step));
+                }
+            }
+        }
+        assert!(off_alone > 0, "no preset would have shown a sum that is none");
     }
 
     #[test]

@@ -11,7 +11,7 @@ use crate::scenario::Motion;
 use crate::study::Answer;
 
 /// What is left over, or rendered beyond the edge to leave less.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum What {
     /// Rotation that is seen beside where it should be, without and with late correction.
     #[default]

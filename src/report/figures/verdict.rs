@@ -68,8 +68,8 @@ pub struct Verdict {
 }
 
 /// What an early answer must say of itself.
-const SO_FAR: &str = "So far, from the first part of the run: the gain will hardly change, but all times may still shift by a \
-    millisecond or so, since content changes slowly.";
+const SO_FAR: &str = "So far, from the first part of the run: the gain will hardly change, but all times may still shift by \
+    a millisecond or so.";
 
 /// One design, simulated and measured.
 #[derive(Debug, Clone, Copy)]

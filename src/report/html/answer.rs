@@ -133,7 +133,7 @@ impl Page<'_> {
 
     /// The ledger: what the time from pose to photon goes on.
     pub(super) fn exposed(&self) -> Markup {
-        let ledger = self.ledger;
+        let ledger = self.ledger.rounded(3);
         let rows = html! {
             thead { tr {
                 th scope="col" { "Mean exposed time, ms" } th.n scope="col" { "Baseline" } th.n scope="col" { "Candidate" }

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::numbers::design;
 use super::{Page, table};
 use crate::measure::measures;
-use crate::report::differences;
+use crate::report::differences::{self, lead, with_lead};
 use crate::report::figures::Side;
 use crate::report::format::NOTHING;
 use crate::scenario::parameters::{self, Stage};
@@ -28,7 +28,9 @@ impl Page<'_> {
                     tr {
                         th scope="row" { (one.label) }
                         td { code { (one.path) } }
-                        td.text { bdi { (one.a) } } td.text { bdi { (one.b) } }
+                        @for (side, value) in [&one.a, &one.b].into_iter().enumerate() {
+                            td.text { bdi { (with_lead(one.path, value.clone(), lead(&self.answers[side].summary).as_deref())) } }
+                        }
                     }
                 }
             }
@@ -55,6 +57,7 @@ impl Page<'_> {
     /// Every parameter with both values.
     fn parameters(&self) -> Markup {
         let scenarios = self.answers.map(|answer| &answer.scenario);
+        let leads = self.answers.map(|answer| lead(&answer.summary));
         let told = parameters::all().iter().filter(|parameter| parameter.stage != Stage::About);
         html! {
             thead { tr {
@@ -68,8 +71,9 @@ impl Page<'_> {
                         tr {
                             th scope="row" { (parameter.full_label()) }
                             td { code { (parameter.path) } }
-                            @for value in values {
-                                td.text { bdi { (value.map_or_else(|| NOTHING.to_owned(), |value| parameter.format(&value))) } }
+                            @for (value, lead) in values.into_iter().zip(&leads) {
+                                @let value = value.map_or_else(|| NOTHING.to_owned(), |value| parameter.format(&value));
+                                td.text { bdi { (with_lead(&parameter.path, value, lead.as_deref())) } }
                             }
                         }
                     }

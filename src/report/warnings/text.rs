@@ -27,9 +27,9 @@ impl Display for Warning {
             ),
             Self::NoLead { late_share, never_ready, lead_ms } => write!(
                 to,
-                "No lead meets the late share asked for, {}: {} of the frames never get ready, which no lead mends. The \
-                 lead is {} instead, so latency is not that of a tuned design. Mend what loses the frames, or allow a \
-                 greater late share.",
+                "No lead meets the late share asked for, {}: {} of the frames never get ready, which no lead mends. In \
+                 place of a tuned lead, the run keeps the {} of the trial that leads are tuned from, so latency is not \
+                 that of a tuned design. Mend what loses the frames, allow a greater late share, or set the lead in ms.",
                 share(*late_share),
                 share(*never_ready),
                 with_unit(*lead_ms, 0, "ms")

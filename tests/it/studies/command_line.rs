@@ -238,7 +238,7 @@ fn wrong_questions_are_refused_in_one_line() {
     refused(&["split", "2", "--rule", "fair"], "--rule: found \"fair\", allowed: exposed, spread, equal");
     refused(
         &["what-if", "2", "--links", "string"],
-        "--links: found \"string\", allowed: own, cable-2m, cable-15m, optical-50m, radio-near, radio-shared",
+        "--links: found \"string\", allowed: own, half-rate, cable-2m, cable-15m, optical-50m, radio-near, radio-shared",
     );
     refused(&["what-if", "2", "--jitter", "-1"], "--jitter: found \"-1\", allowed: 0 to 1000 times");
 }

@@ -21,7 +21,7 @@ impl LanesView {
     ) {
         if around == Around::Title {
             ui.horizontal(|ui| {
-                ink::title(ui, "One frame's way");
+                ink::title(ui, "Lanes");
                 let frame = format!("frame {}", count(self.frame(lanes) as u64));
                 ui.label(RichText::new(frame).font(theme::small()).color(Palette::current(ui).soft));
             });
@@ -29,13 +29,13 @@ impl LanesView {
         }
         if let Some(walk) = walk {
             ui.horizontal(|ui| {
-                ink::title(ui, "One frame's way");
+                ink::title(ui, "Lanes");
                 walking.show(ui, walk);
             });
             return;
         }
         ui.horizontal_wrapped(|ui| {
-            ink::title(ui, "One frame's way");
+            ink::title(ui, "Lanes");
             ui.add_space(12.0);
             ui.spacing_mut().item_spacing.x = 4.0;
             if ink::is_on_paper(ui) {

@@ -16,7 +16,7 @@ pub(super) struct Window {
 /// A fitting window ends at a multiple of this, so that it rests while a slider moves \[ns\].
 const STEP_NS: f64 = 5e6;
 /// Room for words beyond the last photons \[pt\].
-const WORDS: f32 = 116.0;
+const WORDS: f32 = 184.0;
 /// Narrowest and widest window \[ns\].
 const NARROWEST_NS: f64 = 2e4;
 const WIDEST_NS: f64 = 1e13;

@@ -38,6 +38,7 @@ pub fn ledger_slide(ui: &mut Ui, ledger: &Ledger, names: &[String; 2]) -> Respon
     let (rect, response) = ui.allocate_exact_size(ui.available_size(), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Role::Canvas, true, in_words(ledger, names)));
     let painter = ui.painter();
+    let shown = &ledger.rounded(1);
     let longest = ledger.totals_ms.iter().flatten().copied().fold(0.0, f64::max);
     if longest <= 0.0 {
         painter.text(rect.center(), Align2::CENTER_CENTER, "Nothing to measure", theme::text(), palette.soft);
@@ -55,9 +56,9 @@ pub fn ledger_slide(ui: &mut Ui, ledger: &Ledger, names: &[String; 2]) -> Respon
         span: rect.x_range(),
     };
     for side in Side::BOTH {
-        sheet.design(side, &names[side.index()], ledger);
+        sheet.design(side, &names[side.index()], [ledger, shown]);
     }
-    sheet.between(ledger);
+    sheet.between([ledger, shown]);
     let plot = Rect::from_min_max(rect.min, pos2(right, rect.bottom() - chart::BELOW));
     chart::x_axis(painter, plot, &sheet.x, "ms since the pose, on average", palette);
     response
@@ -78,25 +79,27 @@ struct Segment<'a> {
     entry: &'a Entry,
     place: Rangef,
     value_ms: f64,
+    /// The value as it is shown.
+    shown_ms: f64,
 }
 
-/// The pieces of a design's bar, in order.
-fn segments<'a>(ledger: &'a Ledger, side: Side, x: &Scale) -> Vec<Segment<'a>> {
+/// The pieces of a design's bar, in order, by the ledger in full and as it is shown.
+fn segments<'a>([ledger, shown]: [&'a Ledger; 2], side: Side, x: &Scale) -> Vec<Segment<'a>> {
     let mut from = 0.0;
-    let whole = ledger.entries.iter().filter(|entry| !entry.part);
+    let whole = ledger.entries.iter().zip(&shown.entries).filter(|(entry, _)| !entry.part);
     whole
-        .map(|entry| {
+        .map(|(entry, shown)| {
             let value_ms = entry.values_ms[side.index()].unwrap_or(0.0);
             let place = Rangef::new(x.place(from), x.place(from + value_ms));
             from += value_ms;
-            Segment { entry, place, value_ms }
+            Segment { entry, place, value_ms, shown_ms: shown.values_ms[side.index()].unwrap_or(0.0) }
         })
         .collect()
 }
 
 impl Sheet<'_> {
     /// One design: its bar, its name, its sum.
-    fn design(&self, side: Side, name: &str, ledger: &Ledger) {
+    fn design(&self, side: Side, name: &str, ledgers: [&Ledger; 2]) {
         let Self { painter, palette, bar, span, .. } = *self;
         let top = self.tops[side.index()];
         let row = if side == Side::Baseline { top - OUTSIDE - NAME / 2.0 } else { top + bar + OUTSIDE + NAME / 2.0 };
@@ -104,18 +107,18 @@ impl Sheet<'_> {
         let cut = ink::width(painter, name, theme::title()) > span.span() - 30.0;
         let font = if cut { theme::small() } else { theme::title() };
         painter.text(pos2(span.min + 22.0, row), Align2::LEFT_CENTER, name, font, palette.ink);
-        let sum = maybe_ms(ledger.totals_ms[side.index()]);
+        let sum = maybe_ms(ledgers[1].totals_ms[side.index()]);
         let at = pos2(span.max, top + bar / 2.0);
         painter.text(at, Align2::RIGHT_CENTER, sum, theme::title_face(theme::LARGE), palette.ink);
         let mut outside = Vec::new();
-        for (place, segment) in segments(ledger, side, &self.x).iter().enumerate() {
+        for (place, segment) in segments(ledgers, side, &self.x).iter().enumerate() {
             if segment.value_ms <= 0.0 {
                 continue;
             }
             let rect = Rect::from_x_y_ranges(segment.place, top..=top + bar);
             let color = self.fill(rect, side, place);
             if !self.inside(rect, segment, color) && segment.value_ms >= 0.05 {
-                let text = format!("{} {}", segment.entry.name, number(segment.value_ms, 1));
+                let text = format!("{} {}", segment.entry.name, number(segment.shown_ms, 1));
                 outside.push((segment.place.center(), text));
             }
         }
@@ -142,7 +145,7 @@ impl Sheet<'_> {
 
     /// Name and number within a piece, where they find room.
     fn inside(&self, rect: Rect, segment: &Segment<'_>, color: Color32) -> bool {
-        let (name, value) = (segment.entry.name, number(segment.value_ms, 1));
+        let (name, value) = (segment.entry.name, number(segment.shown_ms, 1));
         let fits = |text: &str| ink::width(self.painter, text, theme::small()) + 6.0 <= rect.width();
         let put = |at: Pos2, text: &str| {
             self.painter.text(at, Align2::CENTER_CENTER, text, theme::small(), color);
@@ -197,9 +200,9 @@ impl Sheet<'_> {
     }
 
     /// What becomes of every piece from the one bar to the other, and of the sum.
-    fn between(&self, ledger: &Ledger) {
+    fn between(&self, ledgers: [&Ledger; 2]) {
         let palette = self.palette;
-        let [before, after] = Side::BOTH.map(|side| segments(ledger, side, &self.x));
+        let [before, after] = Side::BOTH.map(|side| segments(ledgers, side, &self.x));
         let (above, below) = (self.tops[0] + self.bar + 1.0, self.tops[1] - 1.0);
         let mut texts = Vec::new();
         for (before, after) in before.iter().zip(&after) {
@@ -215,7 +218,7 @@ impl Sheet<'_> {
                 let fill = theme::blend(palette.sheet, color, 0.22);
                 self.painter.add(Shape::convex_polygon(corners, fill, Stroke::new(1.0, color)));
                 let center = f32::midpoint(before.place.center(), after.place.center());
-                texts.push((center, format!("{} {}", before.entry.name, signed(change))));
+                texts.push((center, format!("{} {}", before.entry.name, signed(after.shown_ms - before.shown_ms))));
             } else {
                 let stroke = Stroke::new(1.0, palette.rule);
                 self.painter.line_segment([corners[1], corners[2]], stroke);
@@ -226,7 +229,7 @@ impl Sheet<'_> {
             let colors = [palette.ink, palette.sheet];
             ink::text_on(self.painter, pos2(at, middle), Align2::CENTER_CENTER, text, theme::text(), colors);
         }
-        if let Some(change) = ledger.difference_ms() {
+        if let Some(change) = ledgers[1].difference_ms() {
             let text = format!("{} ms", signed(change));
             let at = pos2(self.span.max, middle);
             self.painter.text(at, Align2::RIGHT_CENTER, text, theme::title_face(theme::LARGE), palette.ink);
@@ -236,6 +239,7 @@ impl Sheet<'_> {
 
 /// What is to be seen, in words.
 fn in_words(ledger: &Ledger, names: &[String; 2]) -> String {
+    let ledger = ledger.rounded(1);
     let [baseline, candidate] = ledger.totals_ms.map(|value| with_unit(value, 1, "ms"));
     let change = ledger.difference_ms().map_or_else(|| NOTHING.to_owned(), |change| format!("{} ms", signed(change)));
     format!("Exposed time: {} {baseline}, {} {candidate}, change {change}", names[0], names[1])

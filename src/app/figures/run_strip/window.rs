@@ -3,9 +3,10 @@
 use std::ops::Range;
 
 use eframe::egui::{Rect, Response, Ui, Vec2};
+use serde::{Deserialize, Serialize};
 
 /// Frames seen, a frame from its number to the next.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub(super) struct Window {
     pub(super) from: f64,
     pub(super) to: f64,
@@ -21,6 +22,11 @@ impl Window {
     pub(super) fn all(frames: Range<usize>) -> Self {
         let from = frames.start as f64;
         Self { from, to: (frames.end as f64).max(from + 1.0) }
+    }
+
+    /// Whether it is one that drag and scroll can lead to in some run.
+    pub(super) fn is_within_reason(&self) -> bool {
+        self.from >= 0.0 && self.to.is_finite() && self.span() >= 1.0
     }
 
     pub(super) fn span(&self) -> f64 {
@@ -93,6 +99,11 @@ mod tests {
         assert_eq!(window, all);
         window.zoom(1e9, 0.0, &all);
         assert_eq!(window, Window { from: 180.0, to: 188.0 });
+        let edited = [[f64::NAN, 9.0], [5.0, f64::INFINITY], [9.0, 5.0], [-1.0, 9.0]];
+        assert!(
+            window.is_within_reason()
+                && !edited.iter().any(|[from, to]| Window { from: *from, to: *to }.is_within_reason())
+        );
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use eframe::egui::{Align2, Color32, Rect, Role, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
 
 use super::{StudyViews, fitted};
-use crate::app::figures::ink::Mark;
+use crate::app::figures::ink::{Mark, is_on_paper};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::studies::{of_difference, of_mean, verdict, with_unit};
@@ -69,6 +69,9 @@ fn heads(ui: &mut Ui, views: &mut StudyViews, palette: &Palette) {
     let left = pos2(columns.verdict, middle);
     painter.text(left, Align2::LEFT_CENTER, "verdict on the candidate", theme::small(), palette.soft);
     painter.hline(rect.x_range(), rect.bottom(), (1.0, palette.rule));
+    if is_on_paper(ui) {
+        return;
+    }
     let place = Rect::from_min_max(rect.min, pos2(columns.name + columns.name_width, rect.bottom()));
     let all = eframe::egui::Checkbox::new(&mut views.all_measures, "All measures");
     ui.put(place, all).on_hover_text("List every measure, not the main ones alone");

@@ -8,7 +8,7 @@ use eframe::egui::{
 use super::ink::{self, Mark, Plate};
 use crate::app::figures::chart;
 use crate::app::theme::{self, Palette};
-use crate::report::figures::studies::map::Grid;
+use crate::report::figures::studies::map::{Failure, Grid};
 use crate::report::figures::studies::{plain, with_unit};
 use crate::scenario::Scenario;
 use crate::scenario::parameters::Parameter;
@@ -24,8 +24,11 @@ const SCALE: f32 = 14.0;
 const STEPS: usize = 48;
 /// Least height \[pt\].
 const LEAST: f32 = 140.0;
-/// Least distance of two labels across and up \[pt\].
-const APART: [f32; 2] = [64.0, 17.0];
+/// Space between two labels across, and distance of two up \[pt\].
+const APART: [f32; 2] = [10.0, 17.0];
+/// Height of the line below the axis that says how cells fail, and distance of the lines across them \[pt\].
+const LEGEND: f32 = 20.0;
+const HATCHING: f32 = 9.0;
 
 /// Draws the map over the space there is. Returns the cell that was clicked or stepped to; `candidate` has the cell that is
 /// marked as today's.
@@ -35,7 +38,10 @@ pub(in crate::app) fn map(ui: &mut Ui, grid: &Grid, candidate: &Scenario) -> Opt
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     let plot = Rect::from_min_max(
         pos2(rect.left() + LEFT, rect.top() + ABOVE),
-        pos2(rect.right() - RIGHT, rect.bottom() - chart::BELOW),
+        pos2(
+            rect.right() - RIGHT,
+            rect.bottom() - chart::BELOW - if grid.failures().is_empty() { 0.0 } else { LEGEND },
+        ),
     );
     let today = grid.now(candidate);
     let asked = asked(ui, &response, plot, grid, today);
@@ -47,10 +53,11 @@ pub(in crate::app) fn map(ui: &mut Ui, grid: &Grid, candidate: &Scenario) -> Opt
         axes(painter, plot, grid, palette);
         colours(painter, plot, range, grid, palette);
         legend(painter, plot, grid, palette);
-        marks(painter, plot, grid, candidate, palette);
+        failures(painter, rect, grid, palette);
         if let Some(whole) = &grid.whole {
             borders(painter, plot, grid, &whole.borders, palette);
         }
+        marks(painter, plot, grid, candidate, palette);
     }
     if let Some(cell) = response.hover_pos().and_then(|at| cell_at(plot, grid, at)) {
         response.on_hover_text_at_pointer(format!("{}\n\nClick: the candidate takes both values.", grid.told(cell)));
@@ -114,24 +121,76 @@ fn share_of(value: f64, [low, high]: [f64; 2]) -> f64 {
     if high > low { (value - low) / (high - low) } else { 0.5 }
 }
 
+/// Text and lines that can be told from a colour: dark on light, light on dark.
+fn against(color: Color32) -> Color32 {
+    let [r, g, b] = [color.r(), color.g(), color.b()].map(f32::from);
+    // Luma of Rec. 601.
+    if 0.299 * r + 0.587 * g + 0.114 * b > 120.0 {
+        Color32::from_black_alpha(120)
+    } else {
+        Color32::from_white_alpha(110)
+    }
+}
+
 fn cells(painter: &Painter, plot: Rect, grid: &Grid, range: Option<[f64; 2]>, palette: &Palette) {
     let mut plate = Plate::new(painter);
-    let mut crosses = Vec::new();
+    let mut failing = Vec::new();
     let [width, height] = grid.size();
     for (x, y) in (0..width * height).map(|at| (at % width, at / width)) {
         let Some(cell) = grid.at(x, y) else { continue };
         let rect = place(plot, grid, [x, y]);
-        match cell.value.zip(range) {
-            Some((value, range)) => plate.fill(rect, colour(share_of(value, range))),
-            None => crosses.push((rect, if cell.refused.is_some() { Mark::Dash } else { Mark::Cross })),
+        let filled = cell.value.zip(range).map(|(value, range)| colour(share_of(value, range)));
+        if let Some(color) = filled {
+            plate.fill(rect, color);
+        }
+        if let Some(failure) = Failure::of(cell) {
+            failing.push((rect, failure, filled.map_or(palette.soft, against)));
         }
     }
     plate.draw(painter);
-    for (rect, mark) in crosses {
-        let size = (rect.width().min(rect.height()) * 0.5).clamp(3.0, 9.0);
-        mark.draw(painter, rect.center(), size, palette.soft, palette.sheet);
+    for (rect, failure, color) in failing {
+        pattern(painter, rect, failure, color, palette);
     }
     painter.rect_stroke(plot, 0.0, Stroke::new(1.0, palette.soft), StrokeKind::Outside);
+}
+
+/// How a cell fails, as a pattern over it: lines one way, lines both ways, or a mark where there is nothing.
+fn pattern(painter: &Painter, rect: Rect, failure: Failure, color: Color32, palette: &Palette) {
+    let ways: &[bool] = match failure {
+        Failure::OverBudget => &[true],
+        Failure::Unsteady => &[true, false],
+        Failure::Nothing | Failure::Refused => {
+            let size = (rect.width().min(rect.height()) * 0.5).clamp(3.0, 9.0);
+            let mark = if failure == Failure::Refused { Mark::Dash } else { Mark::Cross };
+            return mark.draw(painter, rect.center(), size, palette.soft, palette.sheet);
+        }
+    };
+    for [from, to] in ways.iter().flat_map(|rises| ink::hatching(rect, HATCHING, *rises)) {
+        painter.line_segment([from, to], Stroke::new(1.0, color));
+    }
+}
+
+/// What the patterns mean, on the line below the axis.
+fn failures(painter: &Painter, rect: Rect, grid: &Grid, palette: &Palette) {
+    let mut left = rect.left() + LEFT;
+    let middle = rect.bottom() - LEGEND / 2.0 + 2.0;
+    for failure in grid.failures() {
+        let sample = Rect::from_center_size(pos2(left + 13.0, middle), vec2(26.0, 13.0));
+        painter.rect_stroke(sample, 0.0, Stroke::new(1.0, palette.soft), StrokeKind::Inside);
+        pattern(painter, sample, failure, palette.soft, palette);
+        let at = pos2(sample.right() + 5.0, middle);
+        left = painter.text(at, Align2::LEFT_CENTER, failure.name(), theme::small(), palette.soft).right() + 16.0;
+    }
+}
+
+/// The least step from label to label across with which they do not touch: as many are named as fit, evenly.
+fn step(wide: impl Fn(usize) -> f32, count: usize, apart: f32) -> usize {
+    let fits = |step: &usize| {
+        let shown: Vec<usize> = (0..count).step_by(*step).collect();
+        let touch = |pair: &[usize]| f32::midpoint(wide(pair[0]), wide(pair[1])) + APART[0] > *step as f32 * apart;
+        !shown.windows(2).any(touch)
+    };
+    (1..count).find(fits).unwrap_or(count.max(1))
 }
 
 fn axes(painter: &Painter, plot: Rect, grid: &Grid, palette: &Palette) {
@@ -139,22 +198,18 @@ fn axes(painter: &Painter, plot: Rect, grid: &Grid, palette: &Palette) {
         let value = &grid.values[axis][at];
         value.as_f64().map_or_else(|| grid.parameters[axis].format(value), short)
     };
-    let mut last = f32::NEG_INFINITY;
-    for at in 0..grid.size()[0] {
+    let [across, up] = grid.size();
+    let wide = |at: usize| ink::width(painter, &text(0, at), theme::small());
+    for at in (0..across).step_by(step(wide, across, plot.width() / across.max(1) as f32)) {
         let x = place(plot, grid, [at, 0]).center().x;
-        if x - last >= APART[0] {
-            chart::tick_below(painter, pos2(x, plot.bottom()), &text(0, at), palette);
-            last = x;
-        }
+        chart::tick_below(painter, pos2(x, plot.bottom()), &text(0, at), palette);
     }
-    let mut last = f32::INFINITY;
-    for at in 0..grid.size()[1] {
-        let y = place(plot, grid, [0, at]).center().y;
-        if last - y >= APART[1] {
-            let at_left = pos2(plot.left() - 6.0, y);
-            painter.text(at_left, Align2::RIGHT_CENTER, text(1, at), theme::small(), palette.soft);
-            last = y;
-        }
+    let high = plot.height() / up.max(1) as f32;
+    for at in (0..up).step_by((APART[1] / high).ceil().max(1.0) as usize) {
+        let at_left = pos2(plot.left() - 6.0, place(plot, grid, [0, at]).center().y);
+        let stroke = Stroke::new(1.0, palette.soft);
+        painter.line_segment([at_left + vec2(2.0, 0.0), at_left + vec2(6.0, 0.0)], stroke);
+        painter.text(at_left, Align2::RIGHT_CENTER, text(1, at), theme::small(), palette.soft);
     }
     let name = |axis: usize| {
         let parameter = grid.parameters[axis];
@@ -263,7 +318,7 @@ fn borders(painter: &Painter, plot: Rect, grid: &Grid, borders: &[Border], palet
         pos2(plot.left() + plot.width() * share(x, width), plot.bottom() - plot.height() * share(y, height))
     };
     let clipped = painter.with_clip_rect(plot.intersect(painter.clip_rect()));
-    let mut taken: Vec<Rect> = Vec::new();
+    let mut names: Vec<(Vec<Pos2>, &str)> = Vec::new();
     for border in borders {
         let (color, dashes) = manner(border.name, palette);
         let lines: Vec<Vec<Pos2>> = border.lines.iter().map(|line| line.iter().copied().map(at).collect()).collect();
@@ -276,10 +331,13 @@ fn borders(painter: &Painter, plot: Rect, grid: &Grid, borders: &[Border], palet
                 Some([dash, gap]) => clipped.extend(Shape::dashed_line(line, Stroke::new(2.0, color), dash, gap)),
             }
         }
-        let Some(longest) = lines.iter().max_by_key(|line| line.len()).filter(|line| !line.is_empty()) else {
-            continue;
-        };
-        label(painter, plot, longest, border.label, &mut taken, palette);
+        let longest = lines.into_iter().max_by_key(Vec::len).filter(|line| !line.is_empty());
+        names.extend(longest.map(|line| (line, border.label)));
+    }
+    // Names stand above all lines, so that none is crossed.
+    let mut taken: Vec<Rect> = Vec::new();
+    for (line, text) in names {
+        label(painter, plot, &line, text, &mut taken, palette);
     }
 }
 
@@ -302,5 +360,19 @@ fn label(painter: &Painter, plot: Rect, line: &[Pos2], text: &str, taken: &mut V
         painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, palette.sheet);
         painter.galley(rect.min, galley, palette.ink);
         taken.push(rect);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn as_many_labels_stand_across_as_fit() {
+        assert_eq!(step(|_| 20.0, 16, 50.0), 1, "all of them");
+        assert_eq!(step(|_| 20.0, 64, 16.0), 2);
+        assert_eq!(step(|_| 20.0, 2, 3.0), 2, "the first alone");
+        assert_eq!(step(|at| if at > 8 { 60.0 } else { 8.0 }, 16, 20.0), 4, "the widest tells");
+        assert_eq!(step(|_| 20.0, 0, 1.0), 1);
     }
 }

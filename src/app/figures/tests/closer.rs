@@ -62,9 +62,9 @@ fn bar_lists_the_path_and_a_click_on_it_gives_the_stage() {
 fn pictures_of_cards() {
     let world = World::small();
     for (name, size, pointer) in [
-        ("card-wide", vec2(1140.0, 420.0), pos2(560.0, 152.0)),
-        ("card-slice", vec2(1140.0, 420.0), pos2(470.0, 331.0)),
-        ("path-list", vec2(1140.0, 420.0), pos2(420.0, 192.0)),
+        ("card-wide", vec2(1140.0, 420.0), pos2(517.0, 152.0)),
+        ("card-slice", vec2(1140.0, 420.0), pos2(436.0, 331.0)),
+        ("path-list", vec2(1140.0, 420.0), pos2(391.0, 192.0)),
     ] {
         let pictures = looks::look(name, size, Some(pointer), |ui| {
             LanesView::default().show(ui, &world.lanes, world.answers());

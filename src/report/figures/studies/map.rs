@@ -13,6 +13,49 @@ use crate::study::sweep::Column;
 
 use super::{in_unit, plain, signed, with_unit};
 
+/// How a place of a map fails, the worst first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Failure {
+    /// The two values do not go together; nothing was run.
+    Refused,
+    /// Latency grows over the run.
+    Unsteady,
+    /// The measure has no value.
+    Nothing,
+    /// A line of the budget is not met.
+    OverBudget,
+}
+
+impl Failure {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Refused, Self::Unsteady, Self::Nothing, Self::OverBudget];
+
+    /// How a cell fails; none where it does not.
+    pub fn of(cell: &Cell) -> Option<Self> {
+        if cell.refused.is_some() {
+            Some(Self::Refused)
+        } else if !cell.steady {
+            Some(Self::Unsteady)
+        } else if cell.value.is_none() {
+            Some(Self::Nothing)
+        } else if !cell.within_budget() {
+            Some(Self::OverBudget)
+        } else {
+            None
+        }
+    }
+
+    /// In a legend.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Refused => "values that do not go together",
+            Self::Unsteady => "not steady",
+            Self::Nothing => "nothing to measure",
+            Self::OverBudget => "not within budget",
+        }
+    }
+}
+
 /// A map.
 #[derive(Debug, Clone)]
 pub struct Grid {
@@ -84,6 +127,12 @@ impl Grid {
     pub fn at(&self, x: usize, y: usize) -> Option<&Cell> {
         let (source, _) = (*self.sources.get(y * self.values[0].len() + x)?)?;
         self.cells[source].as_ref()
+    }
+
+    /// The ways in which places fail, the worst first.
+    pub fn failures(&self) -> Vec<Failure> {
+        let found: Vec<Failure> = self.cells.iter().flatten().filter_map(Failure::of).collect();
+        Failure::ALL.into_iter().filter(|failure| found.contains(failure)).collect()
     }
 
     /// Least and greatest value for the colours; where a few are far above the rest, the greatest is below them.
@@ -226,6 +275,13 @@ mod tests {
             y: Vary::parse("encode.slice_overhead_ms=0.05..0.5:5").unwrap(),
             measure: measures::usual(),
         };
+        let cell = Cell { value: Some(30.0), steady: true, met: vec![true, true], ..Cell::default() };
+        assert_eq!(Failure::of(&cell), None);
+        let over = Cell { met: vec![true, false], ..cell.clone() };
+        let nothing = Cell { value: None, ..over.clone() };
+        let unsteady = Cell { steady: false, ..nothing.clone() };
+        let refused = Cell { refused: Some("no".to_owned()), ..unsteady.clone() };
+        assert_eq!([refused, unsteady, nothing, over].each_ref().map(Failure::of), Failure::ALL.map(Some));
         let coming = Mutex::new((Grid::new(&question), 0));
         let found = |found: Found| {
             let (grid, uncovered) = &mut *coming.lock().unwrap();
@@ -242,6 +298,7 @@ mod tests {
             assert_eq!(coming.at(x, y).unwrap().value, whole.cell(x, y).value);
         }
         let grid = Grid::new(&question).whole(whole);
+        assert!(grid.failures().iter().all(|failure| *failure == Failure::OverBudget), "{:?}", grid.failures());
         assert!(grid.best_in_words().unwrap().starts_with("best "));
         assert_eq!((grid.table().rows.len(), grid.now(&scenario)), (30, None));
         scenario.encode.slice_overhead_ms = 0.05;

@@ -38,7 +38,7 @@ impl Met {
 }
 
 /// One line of the budget, ready to be shown.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Line {
     /// Its name in tables.
     pub name: &'static str,
@@ -54,6 +54,8 @@ pub struct Line {
     pub limit: String,
     /// How far the value is from the limit: `2.6 ms to spare`, `1.4 ms over`.
     pub room: String,
+    /// How far beyond its limit the value is, in the unit of the line; 0 where the line holds or cannot be judged.
+    pub beyond: f64,
     /// The baseline's value.
     pub baseline: String,
     /// Whether it is a share of the time rather than a line of its own.
@@ -81,6 +83,7 @@ fn shown(line: &BudgetLine, baseline: Option<&BudgetLine>) -> Line {
         value: value(line),
         limit: format!("{bound} {}", with_unit(Some(line.limit), decimals(line), line.unit)),
         room: room(line),
+        beyond: line.room().filter(|_| Met::of(line) == Met::No).map_or(0.0, f64::abs),
         baseline: baseline.map_or_else(|| NOTHING.to_owned(), value),
         piece: line.name.starts_with("exposed"),
         doubted: false,
@@ -151,6 +154,7 @@ mod tests {
                 (Met::Unknown, "not measured", "–"),
             ]
         );
+        assert_eq!(shown.iter().map(|line| (10.0 * line.beyond).round() as i64).collect::<Vec<_>>(), [0, 16, 0]);
         assert_eq!((shown[0].limit.as_str(), shown[1].baseline.as_str()), ("at most 38.0 ms", "35.4 ms"));
     }
 }
