@@ -332,6 +332,6 @@ mod tests {
         assert!(!text.contains("not to be had"), "{text}");
         found.pose_to_photon_ms.p99_ci95 = None;
         let text = super::summary(&scenario, &found, &[]);
-        assert!(text.contains("not to be had from so few frames") && text.contains("20\u{2009}000 would do"), "{text}");
+        assert!(text.contains("not to be had from so few frames") && text.contains("20 000 would do"), "{text}");
     }
 }

@@ -45,7 +45,7 @@ pub fn outcomes(ui: &mut Ui, outcomes: &Outcomes, names: &[String; 2]) {
     }
     heads(ui, names, &columns, palette);
     let table = Table { columns, full: scale(outcomes), row, palette };
-    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| table.show(ui, outcomes));
+    ScrollArea::vertical().id_salt("outcomes").auto_shrink(false).show(ui, |ui| table.show(ui, outcomes));
 }
 
 /// Height of the title's line.

@@ -41,7 +41,8 @@ impl Hand<'_> {
         }
         // A bar that is seen tells that there is more.
         ui.spacing_mut().scroll = ScrollStyle::thin();
-        ScrollArea::both().auto_shrink(false).show(ui, |ui| {
+        // Named, since areas of two places would else be one.
+        ScrollArea::both().id_salt(entry.slug).auto_shrink(false).show(ui, |ui| {
             ui.allocate_ui(space.max(entry.least), |ui| entry.show(self, ui));
         });
     }

@@ -6,7 +6,7 @@ use super::numbers::{named, number, signed};
 use super::{Page, table};
 use crate::report::figures::table::Cell;
 use crate::report::figures::verdict::{self, Line, Met, Tone};
-use crate::report::format::{NOTHING, with_unit};
+use crate::report::format::{self, NOTHING, with_unit};
 
 /// The class of a mark and the mark.
 const fn signal(tone: Tone) -> (&'static str, &'static str) {
@@ -133,7 +133,16 @@ impl Page<'_> {
 
     /// The ledger: what the time from pose to photon goes on.
     pub(super) fn exposed(&self) -> Markup {
-        let ledger = self.ledger.rounded(3);
+        let ledger = self.ledger;
+        // What is shown adds up; in full the numbers are those of the table.
+        let shown = &ledger.rounded(3);
+        let plain = |full: Option<f64>, shown: Option<f64>| {
+            named(full, &shown.map_or_else(|| NOTHING.to_owned(), |shown| format::number(shown, 3)))
+        };
+        let change = |full: Option<f64>, shown: Option<f64>| {
+            let told = |shown| format::signed(shown, format::number(shown, 3));
+            named(full, &shown.map_or_else(|| NOTHING.to_owned(), told))
+        };
         let rows = html! {
             thead { tr {
                 th scope="col" { "Mean exposed time, ms" } th.n scope="col" { "Baseline" } th.n scope="col" { "Candidate" }
@@ -141,11 +150,11 @@ impl Page<'_> {
                 th.n scope="col" { "Hidden, baseline" } th.n scope="col" { "Hidden, candidate" }
             } }
             tbody {
-                @for entry in &ledger.entries {
+                @for (entry, shown) in ledger.entries.iter().zip(&shown.entries) {
                     tr class=(if entry.part { "part" } else { "whole" }) {
                         th scope="row" { (entry.name) }
-                        @for value in entry.values_ms { td.n { (number(value, 3)) } }
-                        td.n { (signed(entry.difference_ms(), 3)) }
+                        @for (full, shown) in entry.values_ms.into_iter().zip(shown.values_ms) { td.n { (plain(full, shown)) } }
+                        td.n { (change(entry.difference_ms(), shown.difference_ms())) }
                         td.n { @if let Some(allowed) = entry.allowance_ms { (with_unit(Some(allowed), 1, "")) } }
                         td { @match entry.met {
                             Some(true) => { span.mark.good aria-hidden="true" { "✓" } " kept" },
@@ -157,8 +166,8 @@ impl Page<'_> {
                 }
                 tr.sum {
                     th scope="row" { "Pose to photon" }
-                    @for value in ledger.totals_ms { td.n { (number(value, 3)) } }
-                    td.n { (signed(ledger.difference_ms(), 3)) }
+                    @for (full, shown) in ledger.totals_ms.into_iter().zip(shown.totals_ms) { td.n { (plain(full, shown)) } }
+                    td.n { (change(ledger.difference_ms(), shown.difference_ms())) }
                     td.n { (with_unit(Some(ledger.allowance_ms), 1, "")) }
                     td {} td {} td {}
                 }

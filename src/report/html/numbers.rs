@@ -58,7 +58,7 @@ impl Page<'_> {
             section id="measures" {
                 h2 { "Measures" }
                 (table("Latencies and ages of both designs, ms", &self.distributions()))
-                p.small { "95 % of p99: within this run, at the lead that it had; framelap compare holds other seeds against each \
+                p.small { "95 % of p99: from this run, a dash where it is too short for one; framelap compare holds seeds against each \
                     other. "
                     (NARROW_MEANS) }
                 (table("Other measures", &self.list(chosen, false)))
