@@ -181,7 +181,7 @@ impl Codec {
     }
 }
 
-/// Cuts a frame's work into slices so that the parts add up to the nanosecond (MODEL section 4). Each part is worked out
+/// Cuts a frame's work into slices so that the parts add up to the nanosecond. Each part is worked out
 /// when the one before it begins, so that no event waits for it.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Cut {
@@ -196,9 +196,27 @@ impl Cut {
     #[inline]
     pub(super) fn prepare(&mut self, slice: usize, work_ns: i64, shares: &[f64]) {
         let Some(share) = shares.get(slice) else { return };
-        self.share += share;
+        // Rounding may carry the sum past 1 before a last share of 0; a slice must not cost less than nothing.
+        self.share = (self.share + share).min(1.0);
         let last = slice + 1 == shares.len();
         let done_ns = if last { work_ns } else { round_to_ns(work_ns as f64 * self.share) };
         self.part_ns = done_ns - std::mem::replace(&mut self.done_ns, done_ns);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Shares of a table may sum to 1 within a millionth: none of its slices takes less than nothing, and all take the work.
+    #[test]
+    fn shares_that_sum_to_more_than_one_cost_no_slice_less_than_nothing() {
+        let shares = [0.5, 0.500_000_9, 0.0];
+        let mut cut = Cut::default();
+        let parts = [0, 1, 2].map(|slice| {
+            cut.prepare(slice, 10_000_000, &shares);
+            cut.part_ns
+        });
+        assert_eq!(parts, [5_000_000, 5_000_000, 0]);
     }
 }

@@ -71,7 +71,7 @@ impl Grid {
         let latest = ns - self.pose_processing_ns - delay_ns;
         let sample = |m: i64| round_to_ns(m as f64 * 1e9 / self.pose_rate_hz);
         // Near enough: the steps below find the very one.
-        let mut m = (latest as f64 * self.pose_rate_hz / 1e9) as i64;
+        let mut m = (latest as f64 * (self.pose_rate_hz * 1e-9)) as i64;
         let mut newest = sample(m);
         while newest > latest {
             m -= 1;

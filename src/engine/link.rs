@@ -167,19 +167,22 @@ impl<'a> Link<'a> {
         self.queue.begin();
         let handed_on = records.last().and_then(|record| record.encode_out.ns()).filter(|_| whole);
         let delay_ns = self.setup.propagation_ns + self.table.frames[frame as usize].link_delay_ns;
-        let mut end_ns = now;
+        // Once the last closure is over, none comes.
+        let free = self.next_closure >= self.table.closures.len();
+        let packing = self.packing;
+        let (mut end_ns, mut arrives_ns) = (now, self.last_arrival_ns);
         for record in records {
             let come_ns = handed_on.or(record.encode_out.ns()).unwrap_or(now);
             let start_ns = come_ns.max(end_ns);
-            let service_ns = self.packing.send_ns(self.packing.unit_of(record.bytes));
-            let free = self.next_closure >= self.table.closures.len();
+            let service_ns = packing.send_ns(packing.unit_of(record.bytes));
             end_ns = if free { start_ns + service_ns } else { self.held_end(start_ns, service_ns) };
-            self.last_arrival_ns = (end_ns + delay_ns).max(self.last_arrival_ns);
+            arrives_ns = (end_ns + delay_ns).max(arrives_ns);
             record.link_start = Stamp::at(start_ns);
             record.link_end = Stamp::at(end_ns);
-            record.complete = Stamp::at(self.last_arrival_ns);
+            record.complete = Stamp::at(arrives_ns);
             record.arrive = record.complete;
         }
+        self.last_arrival_ns = arrives_ns;
         self.in_service = Some(Sending { ns: end_ns, frame, slice: 0, special: false });
         self.next_end = calendar::key(end_ns, kind::LINK_END);
         end_ns

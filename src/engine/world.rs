@@ -18,7 +18,7 @@ use crate::work::WorkTable;
 use codecs::Coded;
 use screen::Screen;
 
-/// Frames that an adaptive run goes on for after its last plan at most \[ns\].
+/// How long a run goes on after its last plan at most \[ns\].
 const LAST_WAIT_NS: i64 = 1_000_000_000;
 
 /// Servers that an event may have let start.
@@ -264,13 +264,15 @@ impl<'a> World<'a> {
         }
     }
 
-    /// The arrays are used again from run to run: what a frame that was never rendered left there is from before.
+    /// The arrays are used again from run to run: what a frame that was never rendered, or at one stride never encoded, left
+    /// there is from before.
     fn forget_slices_that_never_came(&mut self) {
-        let slices = self.setup.slices;
+        let (slices, strides) = (self.setup.slices, self.setup.strides);
         for (frame, record) in self.run.frames.iter().enumerate() {
-            let came = if self.setup.strides { record.rendered } else { record.render_start };
-            if !came.happened() {
-                self.run.slices[frame * slices..][..slices].fill(SliceRecord::default());
+            let written = if strides { record.encode_start } else { record.render_start };
+            if !written.happened() {
+                let come = if strides { record.rendered } else { Stamp::NEVER };
+                self.run.slices[frame * slices..][..slices].fill(SliceRecord { come, ..SliceRecord::default() });
             }
         }
     }

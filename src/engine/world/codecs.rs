@@ -264,7 +264,8 @@ impl Coded {
     /// Bytes of the next slice, whose part of the bits is `share`.
     #[inline]
     pub(super) fn part(&mut self, share: f64, last: bool) -> i64 {
-        self.share += share;
+        // As with work: never past 1.
+        self.share = (self.share + share).min(1.0);
         // Not negative: truncation is the floor.
         let done = if last { self.bytes } else { (self.bytes as f64 * self.share) as i64 };
         done - std::mem::replace(&mut self.done_bytes, done)

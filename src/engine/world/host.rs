@@ -67,7 +67,7 @@ impl World<'_> {
         record.render_start = now;
         record.pose = pose.unwrap_or(record.pose);
         if !self.setup.strides {
-            // At one stride they are written when they come to the encoder.
+            // At one stride they are written when the frame begins there.
             self.slices(frame).fill(SliceRecord::default());
         }
         let render_ns = self.table.frames[frame as usize].render_ns;
@@ -91,7 +91,7 @@ impl World<'_> {
             self.host.rendering = Some(rendering);
         }
         if self.setup.strides {
-            return self.come_to_encoder_whole(frame);
+            return self.offer_to_encoder(frame, 0);
         }
         let (slices, parts) = (self.setup.slices, self.setup.parts);
         // Slice i belongs to part ceil((i + 1) m / n) - 1.

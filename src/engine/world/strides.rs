@@ -43,13 +43,6 @@ impl World<'_> {
         }
     }
 
-    /// A frame is rendered and comes to the encoder.
-    pub(super) fn come_to_encoder_whole(&mut self, frame: u32) {
-        let come = SliceRecord { come: self.stamp(), ..SliceRecord::default() };
-        self.slices(frame).fill(come);
-        self.offer_to_encoder(frame, 0);
-    }
-
     pub(super) fn stride_encoder(&mut self) {
         let Some(frame) = self.encoder.startable_frame() else { return };
         if !self.link.queue.admits(self.announced_to_link) {
@@ -63,6 +56,8 @@ impl World<'_> {
         let header_bytes = self.setup.slice_header_bytes;
         let slice_overhead_ns = self.encoder.overhead_ns(1);
         let (slices, mut coded, mut cut) = (self.setup.slices, self.coded, Cut::default());
+        // All slices came when the frame was rendered.
+        let come = self.run.frames[frame as usize].rendered;
         let records = &mut self.run.slices[frame as usize * slices..][..slices];
         // The frame's own overhead comes before its first slice's.
         let mut start_ns = self.now;
@@ -70,10 +65,14 @@ impl World<'_> {
         for (slice, (record, bit_share)) in records.iter_mut().zip(bit_shares).enumerate() {
             cut.prepare(slice, work_ns, row_shares);
             end_ns += slice_overhead_ns + cut.part_ns;
-            record.encode_start = Stamp::at(start_ns);
-            record.encode_end = Stamp::at(end_ns);
-            record.encode_out = Stamp::at(end_ns);
-            record.bytes = coded.part(*bit_share, slice + 1 == slices) + header_bytes;
+            *record = SliceRecord {
+                come,
+                encode_start: Stamp::at(start_ns),
+                encode_end: Stamp::at(end_ns),
+                encode_out: Stamp::at(end_ns),
+                bytes: coded.part(*bit_share, slice + 1 == slices) + header_bytes,
+                ..SliceRecord::default()
+            };
             start_ns = end_ns;
         }
         let first_ns = records.first().and_then(|first| first.encode_out.ns());
@@ -149,7 +148,7 @@ impl World<'_> {
     /// first in, first out: before the newest frame that was decoded whole nothing lies after the end.
     pub(super) fn take_back_after(&mut self, end: i64) {
         for frame in (0..self.run.frames.len() as u32).rev() {
-            if !self.run.frames[frame as usize].rendered.happened() {
+            if !self.run.frames[frame as usize].encode_start.happened() {
                 continue;
             }
             if self.run.frames[frame as usize].ready.happened() {

@@ -50,8 +50,9 @@ pub(super) fn pose_ns(scenario: &Scenario, t_ns: i64, uplink_ns: i64) -> i64 {
 }
 
 /// "with `S_0` = 0, `S_i` the sum of the first i shares (f64, left to right), `S_n` = 1"
+/// (Never past 1: as read from a file, shares may sum to 1 within a millionth only.)
 fn border(shares: &[f64], i: usize) -> f64 {
-    if i == shares.len() { 1.0 } else { shares[..i].iter().fold(0.0, |sum, share| sum + share) }
+    if i == shares.len() { 1.0 } else { shares[..i].iter().fold(0.0, |sum, share| f64::min(sum + share, 1.0)) }
 }
 
 /// "`encode(k,i) = [i = 0] frame_overhead + slice_overhead + round(W*S_i+1) - round(W*S_i)`", row shares
