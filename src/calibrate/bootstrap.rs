@@ -7,7 +7,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::watch::Steps;
-use crate::measure::statistics::quantile_of_sorted;
+use crate::measure::statistics::{Z, quantile_of_sorted, t_quantile};
 use crate::stop::Stopped;
 
 /// Times that data are drawn again.
@@ -54,7 +54,7 @@ pub(super) fn estimates<const P: usize>(
             Ok(of(&drawn(rows, count, block, &mut Xoshiro256PlusPlus::seed_from_u64(SEED + round))))
         })
         .collect::<Result<_, Stopped>>()?;
-    let shrink = (count as f64 / rows as f64).sqrt();
+    let shrink = (count as f64 / rows as f64).sqrt() * for_few(count / block.max(1));
     Ok(std::array::from_fn(|p| {
         let value = values[p]?;
         let mut found: Vec<f64> = again.iter().filter_map(|values| values[p]).collect();
@@ -64,6 +64,14 @@ pub(super) fn estimates<const P: usize>(
         let ci95 = enough.then(|| Some([at(0.025)?, at(0.975)?])).flatten();
         Some(Estimate { value, ci95 })
     }))
+}
+
+/// By how many times wider an interval of so many blocks is than what drawing them again shows: their scatter has one degree
+/// of freedom less than there are blocks, and is itself only estimated (Student's t for the normal law).
+fn for_few(blocks: usize) -> f64 {
+    let blocks = blocks.max(2);
+    let t = t_quantile(0.975, blocks - 1).unwrap_or(Z);
+    t / Z * (blocks as f64 / (blocks - 1) as f64).sqrt()
 }
 
 /// `count` of so many rows, in blocks that begin anywhere and go around the end.

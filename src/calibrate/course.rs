@@ -7,15 +7,13 @@ use super::judge;
 use super::mapping::Role;
 use super::measured::Measured;
 use super::size::SizeFit;
-use crate::measure::statistics;
+use crate::measure::statistics::{self, Z};
 use crate::study::Answer;
 
 /// Stretches of equal length that the worst one is looked for among.
 const STRETCHES: usize = 50;
 /// Fewest frames that tell a course.
 const FEWEST: usize = 30;
-/// Normal quantile of a 95 % interval.
-const Z: f64 = 1.959_963_985;
 /// Neighbours are taken to be alike by no more than this.
 const MOST_ALIKE: f64 = 0.99;
 

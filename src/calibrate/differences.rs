@@ -5,13 +5,11 @@ use serde::Serialize;
 use super::judge;
 use super::mapping::Role;
 use super::measured::Measured;
-use crate::measure::statistics::{lag_one_correlation, quantile_of_sorted};
+use crate::measure::statistics::{Z, lag_one_correlation, quantile_of_sorted};
 use crate::study::Answer;
 
 /// Quantiles that are told with intervals.
 pub const TOLD: [f64; 4] = [0.5, 0.9, 0.95, 0.99];
-/// Normal quantile of a 95 % interval.
-const Z: f64 = 1.959_963_985;
 /// Neighbours are taken to be alike by no more than this, so that an interval stays finite.
 const MOST_ALIKE: f64 = 0.99;
 

@@ -48,6 +48,9 @@ impl Grounds {
         let by_content = (content.cv > 0.0).then(|| counted * (1.0 - content.memory) / (1.0 + content.memory));
         let given = Self { by_content, lead: FoundLead::Given };
         let Pacing::Fixed { lead: Lead::Tuned { late_share }, .. } = scenario.pacing else { return given };
+        if given.needed().is_none() {
+            return Self { lead: FoundLead::Tuned(None), ..given };
+        }
         // Late frames have the least slack.
         let tardiness_ms: Vec<f64> = samples.slack.values_ms.iter().map(|slack| -slack).collect();
         Self { lead: FoundLead::Tuned(given.doubt_of_lead(&tardiness_ms, late_share)), ..given }
@@ -67,15 +70,20 @@ impl Grounds {
 
     /// The interval of the quantile that the share `beyond` lies above, where the values are enough for one.
     fn upper_quantile_interval(&self, values: &[f64], beyond: f64) -> Option<[f64; 2]> {
-        let needed = match self.by_content {
-            Some(worth) if worth < ENOUGH.by_content => return None,
-            // What is known needs no proof by batch means, which are luck themselves; they must not contradict it.
-            Some(worth) => ENOUGH.by_batches.min(0.5 * worth),
-            None => ENOUGH.by_batches,
-        };
+        let needed = self.needed()?;
         let variance = variance_about(values, mean(values)?)?;
         let worth = BatchMeans::of(values)?.effective_size(values.len(), variance);
         if worth < needed { None } else { upper_quantile_interval(values, beyond) }
+    }
+
+    /// How many independent values batch means must say that there are; none where the content tells that they are too few.
+    fn needed(&self) -> Option<f64> {
+        match self.by_content {
+            Some(worth) if worth < ENOUGH.by_content => None,
+            // What is known needs no proof by batch means, which are luck themselves; they must not contradict it.
+            Some(worth) => Some(ENOUGH.by_batches.min(0.5 * worth)),
+            None => Some(ENOUGH.by_batches),
+        }
     }
 
     /// An interval about `middle`, wider by the doubt of a tuned lead; none where that is not known.

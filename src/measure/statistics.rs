@@ -5,6 +5,8 @@ mod batches;
 mod quantile;
 mod tail;
 
+use std::sync::LazyLock;
+
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
 pub use batches::{BATCHES, BatchMeans, Trend, half_width, interval};
@@ -63,6 +65,9 @@ pub fn lag_one_correlation(values: &[f64]) -> Option<f64> {
     (values.len() > 1 && squares > 0.0).then(|| products / squares)
 }
 
+/// The 97.5 % quantile of the normal law.
+pub const Z: f64 = 1.959_963_985;
+
 /// Quantile `p` of Student's t with so many degrees of freedom; none unless 0 < p < 1 and there is at least one.
 pub fn t_quantile(p: f64, degrees: usize) -> Option<f64> {
     t_quantile_of(p, degrees as f64)
@@ -70,6 +75,13 @@ pub fn t_quantile(p: f64, degrees: usize) -> Option<f64> {
 
 /// The same with degrees of freedom between whole numbers.
 fn t_quantile_of(p: f64, degrees: f64) -> Option<f64> {
+    /// That of batch means which are not alike, asked for in every interval.
+    static USUAL: LazyLock<Option<f64>> = LazyLock::new(|| work_out(0.975, (BATCHES - 1) as f64));
+    let same = |one: f64, other: f64| one.to_bits() == other.to_bits();
+    if same(p, 0.975) && same(degrees, (BATCHES - 1) as f64) { *USUAL } else { work_out(p, degrees) }
+}
+
+fn work_out(p: f64, degrees: f64) -> Option<f64> {
     if degrees < 1.0 || !(p > 0.0 && p < 1.0) {
         return None;
     }

@@ -5,7 +5,7 @@ use super::luck::{Column, Luck};
 use super::table::FrameWork;
 use crate::scenario::{Clock, CodecCost, Content, Delay, Layout, Pacing, PixelCost, Scenario, Spread, Stall};
 use crate::stop::{Stop, Stopped, in_chunks};
-use crate::time::{ms_to_ns, us_to_ns};
+use crate::time::{ms_to_ns, round_to_ns, us_to_ns};
 
 /// Draws every column of every frame.
 pub(super) fn draw_frames(scenario: &Scenario, frames: &mut Vec<FrameWork>, stop: Stop<'_>) -> Result<(), Stopped> {
@@ -121,7 +121,7 @@ impl<'a> Size<'a> {
         let size = if self.law.is_one() { 1.0 } else { self.law.draw(&mut self.luck.at(frame)) };
         let factor = if intra { self.intra_factor } else { 1.0 };
         let drawn = self.target * size * (1.0 + self.content * (complexity - 1.0)) * factor * self.penalty;
-        (self.control(drawn.round()) as i64, intra)
+        (self.control(whole(drawn)) as i64, intra)
     }
 
     /// Rate control: a frame may fill the buffer but not overflow it, and has at least a tenth of the target.
@@ -131,10 +131,15 @@ impl<'a> Size<'a> {
         }
         let least = 0.1 * self.target;
         let most = f64::max(least, self.vbv_frames * self.target - self.fullness);
-        let bits = drawn.clamp(least, most).round();
+        let bits = whole(drawn.clamp(least, most));
         self.fullness = f64::max(0.0, self.fullness + bits - self.target);
         bits
     }
+}
+
+/// Whole bits, as `f64::round` has them without its library call.
+fn whole(bits: f64) -> f64 {
+    round_to_ns(bits) as f64
 }
 
 /// Error of the host's clock: a fresh error after each synchronisation, and drift since.

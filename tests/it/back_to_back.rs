@@ -102,6 +102,7 @@ fn service_and_pipeline_come_out_again() {
         })
         .collect();
     let counts: Vec<usize> = (0..3).map(|p| held.iter().filter(|held| held[p]).count()).collect();
+    println!("{counts:?} of 200 hold");
     assert!(counts.iter().all(|count| (178..=198).contains(count)), "{counts:?} of 200");
 }
 
@@ -117,6 +118,7 @@ fn slices_tell_pipeline_and_overhead_of_the_frame() {
         })
         .collect();
     let counts: Vec<usize> = (0..3).map(|p| held.iter().filter(|held| held[p]).count()).collect();
+    println!("{counts:?} of 200 hold");
     assert!(counts.iter().all(|count| (178..=198).contains(count)), "{counts:?} of 200");
 }
 

@@ -95,6 +95,7 @@ fn intervals_hold_the_known_parameters() {
         })
         .collect();
     let counts: Vec<usize> = (0..4).map(|p| held.iter().filter(|held| held[p]).count()).collect();
+    println!("{counts:?} of 200 hold");
     assert!(counts.iter().all(|count| (178..=198).contains(count)), "{counts:?} of 200");
 }
 
