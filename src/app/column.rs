@@ -3,6 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{CollapsingHeader, Frame, Key, Margin, Response, RichText, ScrollArea, TextEdit, Ui};
 
 use serde::{Deserialize, Serialize};
@@ -144,12 +145,17 @@ impl Column {
         ui.horizontal(|ui| {
             let width = ui.available_width() - if self.kept.search.is_empty() { 0.0 } else { 52.0 };
             let edit = TextEdit::singleline(&mut self.kept.search).hint_text("Find a parameter").desired_width(width);
-            let field = ui.add(edit).on_hover_text("Words of the name, the meaning or the path");
+            let mut output = edit.show(ui);
+            let field = output.response.response.on_hover_text("Words of the name, the meaning or the path");
             field.widget_info(|| {
                 eframe::egui::WidgetInfo::labeled(eframe::egui::Role::SearchInput, true, "Find a parameter")
             });
             if std::mem::take(&mut self.search_asked) {
                 field.request_focus();
+                // What is typed next takes the place of what was sought before.
+                let all = CCursorRange::two(CCursor::new(0), CCursor::new(self.kept.search.chars().count()));
+                output.state.cursor.set_char_range(Some(all));
+                output.state.store(ui.ctx(), field.id);
             }
             let cleared = !self.kept.search.is_empty() && ui.button("Clear").clicked();
             if cleared || (field.lost_focus() && ui.input(|input| input.key_pressed(Key::Escape))) {

@@ -24,7 +24,7 @@ use super::gallery::{self, Data, Entry, Figure};
 use super::given::Given;
 use super::pair::{Document, Origin, Pair, start};
 use super::picture::Picture;
-use super::studies::Studies;
+use super::studies::{Asked, Setup, Studies};
 use crate::report::figures::Side;
 use crate::report::figures::curve::Curve;
 use crate::report::figures::distribution::Measure;
@@ -149,7 +149,12 @@ impl Exhibit {
         let answers = [baseline, candidate];
         let folder = std::env::current_dir().ok();
         let mut studies = Studies::default();
-        let run = kind.0.study().map(|study| studies.run_now(study, &pair));
+        let run = kind.0.study().map(|study| {
+            // As long as the commands of the studies run; the window asks less, to answer while one waits.
+            let frames = Some(pair.candidate.scenario.run.frames);
+            studies.set_up(study, Setup { frames, ..studies.setup(study) });
+            studies.run_now(study, &pair)
+        });
         let problem = run.and_then(Result::err).map(|error| error.to_string());
         let (drawn, views) = (Arc::new(drawn), Views::default());
         Self { figure: kind.0, pair, answers, drawn, curve, views, studies, problem, folder }
@@ -212,11 +217,20 @@ impl Exhibit {
     /// Where it comes from; `date` is the day on which it is made.
     pub fn provenance(&self, date: &str) -> Provenance {
         let document = |side| self.pair.of(side);
+        // A study may be of shorter runs than the page, and of several.
+        let asked = self.figure.study().and_then(|study| self.studies.asked(study));
+        let mut scenarios = self.answers.each_ref().map(|answer| answer.scenario.clone());
+        if let Some(asked) = asked {
+            for (side, scenario) in Side::BOTH.into_iter().zip(&mut scenarios) {
+                scenario.run = asked.of(side).run;
+            }
+        }
         Provenance {
             figure: self.figure.entry().slug,
             options: self.options(),
             names: Side::BOTH.map(|side| document(side).title()),
-            scenarios: self.answers.each_ref().map(|answer| answer.scenario.clone()),
+            scenarios,
+            seeds: asked.map_or(1, Asked::seeds),
             sources: Side::BOTH.map(|side| self.source(side)),
             date: date.to_owned(),
         }

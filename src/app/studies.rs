@@ -241,6 +241,11 @@ impl Studies {
         self.running.as_ref().filter(|running| running.job.asked.kind == kind)
     }
 
+    /// What the last run of a study was asked.
+    pub(super) fn asked(&self, kind: Kind) -> Option<&Asked> {
+        Some(&*self.shelves[kind as usize].kept.as_ref()?.asked)
+    }
+
     /// What was found, apart from what is on its way.
     pub(super) fn found(&self) -> Self {
         Self { setups: self.setups.clone(), shelves: self.shelves.clone(), ..Self::default() }

@@ -131,6 +131,39 @@ pub fn adding_up(values: &[f64], total: f64, decimals: usize) -> Vec<f64> {
     shown.iter().map(|value| value / steps).collect()
 }
 
+/// Two lists of values side by side, each rounded as by [`adding_up`]; and what is the same in both, to half a step, is
+/// shown as the same in both where the totals allow it, so that rounding makes up no change.
+pub fn adding_up_beside(values: [&[f64]; 2], totals: [f64; 2], decimals: usize) -> [Vec<f64>; 2] {
+    let alone = [0, 1].map(|side| adding_up(values[side], totals[side], decimals));
+    let step = 10f64.powi(-(decimals as i32));
+    let same: Vec<bool> =
+        values[0].iter().zip(values[1]).map(|(one, other)| (one - other).abs() < 0.5 * step).collect();
+    let adds_up = |shown: &[f64], total: f64| (shown.iter().sum::<f64>() - total).abs() < 0.5 * step;
+    // One side as the other is shown where both are the same; the rest takes what is left of the total.
+    let following = |side: usize| {
+        let mut shown = alone[1 - side].clone();
+        let free: Vec<usize> = (0..shown.len()).filter(|place| !same[*place]).collect();
+        let fixed: f64 = (0..shown.len()).filter(|place| same[*place]).map(|place| shown[place]).sum();
+        let rest: Vec<f64> = free.iter().map(|place| values[side][*place]).collect();
+        for (place, value) in free.iter().zip(adding_up(&rest, totals[side] - fixed, decimals)) {
+            shown[*place] = value;
+        }
+        adds_up(&shown, totals[side]).then_some(shown)
+    };
+    let error = |shown: &[Vec<f64>; 2]| -> f64 {
+        let of = |side: usize| {
+            shown[side].iter().zip(values[side]).map(|(shown, value)| (shown - value).powi(2)).sum::<f64>()
+        };
+        of(0) + of(1)
+    };
+    let candidates = [0, 1].map(|side| {
+        let mut shown = alone.clone();
+        shown[side] = following(side)?;
+        adds_up(&shown[1 - side], totals[1 - side]).then_some(shown)
+    });
+    candidates.into_iter().flatten().min_by(|one, other| error(one).total_cmp(&error(other))).unwrap_or(alone)
+}
+
 /// Stands for an interval in ms that three decimals do not show the width of.
 pub const NARROW: &str = "< 0.001 wide";
 
@@ -189,6 +222,18 @@ mod tests {
         assert_eq!(adding_up(&[1.26, 1.26], 9.0, 1), [1.3, 1.3]);
         assert!(adding_up(&[f64::NAN], 1.0, 1)[0].is_nan());
         assert!(adding_up(&[], 0.0, 1).is_empty());
+    }
+
+    #[test]
+    fn what_is_the_same_on_both_sides_is_shown_so() {
+        // A link of 0.96 and 0.139 ms with a delay of 0.15 ms on both sides, within 1.1 and 0.3.
+        let values: [&[f64]; 2] = [&[0.96, 0.15], &[0.139, 0.15]];
+        assert_eq!([adding_up(values[0], 1.1, 1), adding_up(values[1], 0.3, 1)], [[1.0, 0.1], [0.1, 0.2]]);
+        let shown = adding_up_beside(values, [1.1, 0.3], 1);
+        assert_eq!(shown, [[0.9, 0.2], [0.1, 0.2]].map(Vec::from), "the lesser error of the two ways");
+        // Where the totals forbid it, each adds up for itself.
+        assert_eq!(adding_up_beside([&[0.15], &[0.15]], [0.1, 0.2], 1), [[0.1], [0.2]].map(Vec::from));
+        assert_eq!(adding_up_beside([&[], &[]], [0.0, 0.0], 1), [Vec::<f64>::new(), Vec::new()]);
     }
 
     #[test]

@@ -39,6 +39,8 @@ pub struct Provenance {
     pub scenarios: [Scenario; 2],
     /// Where they come from.
     pub sources: [Source; 2],
+    /// Under how many seeds each was simulated, from its own on.
+    pub seeds: u32,
     /// The day on which it was made, as ISO 8601 has it.
     pub date: String,
 }
@@ -116,7 +118,8 @@ impl Provenance {
         };
         let frames = each(|scenario| format::count(u64::from(scenario.run.frames)));
         let seed = each(|scenario| scenario.run.seed.to_string());
-        format!("{frames} frames, seed {seed}, framelap {}, {}", crate::version::version(), self.date)
+        let seed = if self.seeds > 1 { format!("{} seeds from {seed}", self.seeds) } else { format!("seed {seed}") };
+        format!("{frames} frames, {seed}, framelap {}, {}", crate::version::version(), self.date)
     }
 
     /// All of it, a line each, the command last.
@@ -172,6 +175,7 @@ mod tests {
             names: ["Old".to_owned(), "It's new".to_owned()],
             scenarios: sources.clone().map(|source| source.holds),
             sources,
+            seeds: 1,
             date: "2024-02-29".to_owned(),
         }
     }
@@ -229,10 +233,12 @@ mod tests {
 
     #[test]
     fn description_names_run_version_and_date() {
-        let made = provenance([start(1), start(8)]);
+        let mut made = provenance([start(1), start(8)]);
         let frames = format::count(u64::from(Scenario::default().run.frames));
         let version = crate::version::version();
         assert_eq!(made.run(), format!("{frames} frames, seed 1, framelap {version}, 2024-02-29"));
+        made.seeds = 8;
+        assert_eq!(made.run(), format!("{frames} frames, 8 seeds from 1, framelap {version}, 2024-02-29"));
         assert!(made.description("a.png").ends_with("\nMade by: framelap figure outcomes a.png"));
         assert_eq!(made.title(), "It's new against Old");
     }

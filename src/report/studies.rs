@@ -11,7 +11,7 @@ pub mod what_if;
 use std::io;
 
 use super::columns::{DASH, Number};
-use super::format::{self, noun, uncounted};
+use super::format::{self, count, noun, uncounted};
 use super::rows::Rows;
 use crate::scenario::parameters::Value;
 use crate::study::luck::{Difference, Mean, Verdict};
@@ -72,7 +72,10 @@ fn of_difference(difference: &Difference) -> String {
 fn verdict(difference: &Difference) -> String {
     let words = difference.verdict.words();
     match (difference.verdict, difference.seeds_to_tell, difference.frames_to_tell) {
-        (Verdict::Unclear, Some(seeds), Some(frames)) => format!("{words} ({seeds} seeds or {frames} frames would)"),
+        (Verdict::Unclear, Some(seeds), Some(frames)) => {
+            let [seeds, frames] = [seeds, frames].map(count);
+            format!("{words} ({seeds} seeds, or {frames} frames a run, would)")
+        }
         (Verdict::Unclear, ..) => format!("{words} (no number of frames worth running would)"),
         _ => words.to_owned(),
     }

@@ -93,11 +93,7 @@ const COMMON: [Common; 8] = [
     ("plateau_from", |facts| whole(facts.curve.plateau().map(|(from, _)| from))),
     ("plateau_to", |facts| whole(facts.curve.plateau().map(|(_, to)| to))),
     ("whole_p99", |facts| facts.curve.at(1).and_then(|point| point.p99_ms).map(ms)),
-    ("cliff", |facts| {
-        let best = facts.curve.best()?.slices;
-        let beyond = facts.curve.points().iter().find(|point| point.slices > best && point.overloaded());
-        whole(beyond.map(|point| point.slices))
-    }),
+    ("cliff", |facts| whole(facts.curve.cliff())),
 ];
 
 fn whole(slices: Option<u32>) -> Option<String> {

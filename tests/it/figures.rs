@@ -122,6 +122,30 @@ fn pictures_say_what_the_tables_say() {
     }
 }
 
+/// What stands below a study's picture is of its own runs, at the length that was asked for; and a table that is too long for
+/// its picture says how much of it is missing.
+#[test]
+fn pictures_of_studies_tell_their_runs_and_what_they_leave_out() {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, seeds) in [("what-if", "8 seeds from 1"), ("search", "seed 1")] {
+        run(folder.path(), &["figure", name, "a.svg", "--frames", "4000", "--set", "content.cv=0"]);
+        let svg = fs::read_to_string(folder.path().join("a.svg")).unwrap();
+        let shown = texts(&Document::parse(&svg).unwrap()).join("\n");
+        assert!(shown.contains(&format!("4000 frames, {seeds}, framelap")), "{name}: {shown}");
+    }
+    run(folder.path(), &["figure", "what-if", "a.csv", "--frames", "400", "--set", "content.cv=0"]);
+    let table = rows(&fs::read_to_string(folder.path().join("a.csv")).unwrap());
+    let all = table.iter().filter(|row| row["measure"] == "pose_to_photon_ms.p99").count();
+    for (size, whole) in [("960x540", false), ("960x1200", true)] {
+        run(folder.path(), &["figure", "what-if", "a.svg", "--frames", "400", "--set", "content.cv=0", "--size", size]);
+        let svg = fs::read_to_string(folder.path().join("a.svg")).unwrap();
+        let shown = texts(&Document::parse(&svg).unwrap());
+        let drawn = shown.iter().filter(|text| text.starts_with("jitter ")).count();
+        let left_out = format!("and {} rows more: in a higher picture, or in this figure's table (.csv)", all - drawn);
+        assert_eq!((drawn == all, shown.contains(&left_out)), (whole, !whole), "{size}: {drawn} of {all}, {shown:?}");
+    }
+}
+
 /// Every number with decimals that a picture shows follows from its table: a value as it is, as per cent, in ms instead of ns
 /// or us, or the difference of two of one row; times that are rounded so that they add up may be off by a step more. A line or
 /// two of a study's own words may tell of what its table does not list.

@@ -117,7 +117,16 @@ fn expected(told: &Told, name: &str) -> String {
         "whole_p99" => format::ms(told.curve.points()[0].p99_ms.unwrap()),
         "plateau_from" => told.curve.points().iter().find(good).unwrap().slices.to_string(),
         "plateau_to" => told.curve.points().iter().rev().find(good).unwrap().slices.to_string(),
-        "cliff" => told.curve.points().iter().find(|point| point.load > Some(1.0)).unwrap().slices.to_string(),
+        "cliff" => {
+            let points = told.curve.points();
+            let first = points.iter().position(|point| point.load > Some(1.0)).unwrap();
+            let [below, above] = [&points[first - 1], &points[first]];
+            let load = |count: u32| {
+                let part = f64::from(count - below.slices) / f64::from(above.slices - below.slices);
+                below.load.unwrap() * (1.0 - part) + above.load.unwrap() * part
+            };
+            (below.slices..=above.slices).find(|count| load(*count) > 1.0).unwrap().to_string()
+        }
         team => {
             let team = team.strip_prefix("exposed_").unwrap();
             let pieces = Piece::ALL.into_iter().filter(|piece| piece.team().name() == team);

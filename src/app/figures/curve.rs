@@ -237,10 +237,7 @@ fn budget(painter: &Painter, plot: Rect, y: &Scale, curve: &Curve, palette: &Pal
 /// Counts at which a server is offered more than it can do, from the first on: a tinted ground, and a cross where the run
 /// did not settle. Gives the ground.
 fn overloaded(painter: &Painter, plot: Rect, x: &Scale, curve: &Curve, palette: &Palette) -> Option<Rect> {
-    let first = curve.points().iter().find(|point| point.overloaded())?;
-    let before = curve.points().iter().take_while(|point| !point.overloaded()).last();
-    let count = f64::from(first.slices);
-    let border = before.map_or(count, |before| (f64::from(before.slices) * count).sqrt());
+    let border = curve.border()?;
     let ground = Rect::from_min_max(pos2(x.place(border).max(plot.left()), plot.top()), plot.max);
     painter.rect_filled(ground, 0.0, theme::blend(palette.sheet, palette.doubt, 0.14));
     for point in curve.points().iter().filter(|point| !point.steady) {

@@ -17,6 +17,8 @@ use crate::talk::Highlight;
 use crate::time::ns_to_ms;
 
 const LEFT: f32 = 48.0;
+/// Height of the names of fronts above a panel \[pt\].
+const NAMES: f32 = 16.0;
 /// Room for the names of fronts and verticals over each panel, and for the dimension between the two.
 const ABOVE: f32 = 20.0;
 const BETWEEN: f32 = 26.0;
@@ -335,7 +337,9 @@ impl Sheet {
         let y = above.bottom() + BETWEEN * 0.5;
         let carried = Stroke::new(1.0, palette.ink);
         ink::dashed(painter, pos2(before, above.bottom()), pos2(before, y + 4.0), carried, [3.0, 3.0]);
-        ink::dashed(painter, pos2(after, y - 4.0), pos2(after, below.top()), carried, [3.0, 3.0]);
+        // Names of fronts stand above the panel; the line ends above them.
+        let end = if self.names_fronts() { (below.top() - NAMES).max(y + 4.0) } else { below.top() };
+        ink::dashed(painter, pos2(after, y - 4.0), pos2(after, end), carried, [3.0, 3.0]);
         if (before - after).abs() > 14.0 {
             ink::dimension(painter, pos2(after, y), pos2(before, y), Stroke::new(1.5, palette.ink));
         }

@@ -179,8 +179,13 @@ impl Sheet<'_> {
                 let y = pixels.place(*value);
                 painter.hline(Rangef::new(plot.right(), plot.right() + 4.0), y, Stroke::new(1.0, palette.soft));
                 let at = pos2(plot.right() + 7.0, y);
-                let label = if *value > 0.0 { number(*value, ticks.decimals) } else { "px".to_owned() };
-                painter.text(at, Align2::LEFT_CENTER, label, theme::small(), palette.soft);
+                // The unit stands above the last number of the motion, which reaches below it.
+                let (label, anchor) = if *value > 0.0 {
+                    (number(*value, ticks.decimals), Align2::LEFT_CENTER)
+                } else {
+                    ("px".to_owned(), Align2::LEFT_BOTTOM)
+                };
+                painter.text(at, anchor, label, theme::small(), palette.soft);
             }
         }
         let name = format!("{}, {}", self.panel.against.name(), self.panel.against.unit());

@@ -66,7 +66,7 @@ fn heading(ui: &mut Ui, strips: &Strips, palette: &Palette) {
         ink::title(ui, "The run");
         let mut text = "pose to photon, ms".to_owned();
         let budget = format!(", dotted: budget {}", ms(strips.limit_ms));
-        let beyond = strips.beyond_ms.map(|beyond| format!(", cut off: up to {}", ms(beyond)));
+        let beyond = cut_off_ms(strips).map(|beyond| format!(", cut off: up to {}", ms(beyond)));
         for more in std::iter::once(budget).chain(beyond) {
             let longer = format!("{text}{more}");
             if ink::width(ui.painter(), &longer, theme::small()) > ui.available_width() {
@@ -76,6 +76,12 @@ fn heading(ui: &mut Ui, strips: &Strips, palette: &Palette) {
         }
         ui.label(eframe::egui::RichText::new(text).font(theme::small()).color(palette.soft));
     });
+}
+
+/// The greatest latency, where it is above what there is room for \[ms\].
+fn cut_off_ms(strips: &Strips) -> Option<f64> {
+    let [_, highest] = paint::reach(strips)?;
+    strips.beyond_ms.filter(|beyond| *beyond > highest)
 }
 
 /// What is to be seen, in words.
@@ -91,4 +97,23 @@ fn in_words(strips: &Strips, names: &[String; 2]) -> String {
         format!("{}: {}{freeze}", names[side.index()], marked.join(", "))
     };
     format!("Run of both designs. {}. {}", of(Side::Baseline), of(Side::Candidate))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::Run;
+    use crate::report::figures::run_strip::Strip;
+
+    #[test]
+    fn only_what_there_is_no_room_for_is_said_to_be_cut_off() {
+        let nothing = || Strip::new(&Run::default(), 0);
+        let cut_off = |limit_ms: f64, beyond_ms: f64| {
+            let sides = [nothing(), nothing()];
+            cut_off_ms(&Strips { sides, limit_ms, range_ms: Some([34.0, 50.0]), beyond_ms: Some(beyond_ms) })
+        };
+        assert_eq!(cut_off(38.0, 50.9), None, "16 ms have a margin of 0.96 ms");
+        assert_eq!(cut_off(38.0, 51.0), Some(51.0));
+        assert_eq!(cut_off(60.0, 61.0), None, "the axis reaches to the budget");
+    }
 }

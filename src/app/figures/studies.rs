@@ -20,18 +20,42 @@ pub(in crate::app) use sweep::sweep;
 pub(in crate::app) use what_if::what_if;
 
 use eframe::egui::text::LayoutJob;
-use eframe::egui::{Color32, FontId, Painter, Pos2, Rect, Ui, pos2};
+use eframe::egui::{Color32, FontId, Painter, Pos2, Rect, RichText, Ui, pos2};
 
 use super::chart::Scale;
 use super::ink;
+use super::title::is_on_paper;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::axis::ends_within;
+use crate::report::format::of;
 
 /// What the studies remember between frames.
 #[derive(Debug, Clone, Default)]
 pub struct StudyViews {
     /// Whether every measure of a comparison is listed.
     pub(super) all_measures: bool,
+}
+
+/// Height of the line that says how much of a table is left out \[pt\].
+const LEFT_OUT: f32 = 20.0;
+
+/// How many rows of a table are drawn: in a picture, where nothing scrolls, as many whole ones as there is room for above the
+/// line of [`left_out`]; otherwise all.
+fn fitting(ui: &Ui, rows: usize, height: f32) -> usize {
+    let room = ui.available_height();
+    if !is_on_paper(ui) || rows as f32 * height <= room {
+        return rows;
+    }
+    rows.min(((room - LEFT_OUT) / height).max(0.0) as usize)
+}
+
+/// Says how many rows a picture has no room for.
+fn left_out(ui: &mut Ui, rows: usize, palette: &Palette) {
+    if rows > 0 {
+        let text =
+            format!("and {} more: in a higher picture, or in this figure's table (.csv)", of(rows as u64, "row"));
+        ui.label(RichText::new(text).font(theme::small()).color(palette.soft));
+    }
 }
 
 /// A text on one line from a place on its middle; what finds no room is elided.

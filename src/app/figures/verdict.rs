@@ -81,7 +81,9 @@ pub(super) const fn signal(tone: Tone, palette: &Palette) -> (Color32, Mark) {
     match tone {
         Tone::Sooner => (palette.candidate, Mark::Tick),
         Tone::Later => (palette.bad, Mark::Triangle),
-        Tone::Mixed | Tone::Unclear => (palette.doubt, Mark::Dash),
+        // A dash before a gain would be read as a minus.
+        Tone::Mixed => (palette.doubt, Mark::Triangle),
+        Tone::Unclear => (palette.doubt, Mark::Dash),
         Tone::Unsteady | Tone::Nothing => (palette.bad, Mark::Cross),
     }
 }

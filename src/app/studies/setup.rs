@@ -281,8 +281,13 @@ pub(in crate::app) struct Asked {
 }
 
 impl Asked {
+    /// Under how many seeds each run is made.
+    pub(in crate::app) fn seeds(&self) -> u32 {
+        if matches!(self.kind, Kind::Map | Kind::Search) { 1 } else { self.setup.seeds }
+    }
+
     /// A scenario at the length of the study.
-    pub(super) fn of(&self, side: Side) -> Scenario {
+    pub(in crate::app) fn of(&self, side: Side) -> Scenario {
         let mut scenario = self.scenarios[side.index()].clone();
         scenario.run = self.scenarios[Side::Candidate.index()].run;
         let frames = self.setup.frames_on(self.kind, &self.scenarios[Side::Candidate.index()]);

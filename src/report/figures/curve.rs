@@ -59,6 +59,28 @@ impl Curve {
         Some((first.slices, last.slices))
     }
 
+    /// Where the curve begins to be overloaded: the count, not whole, at which the greatest load comes to all that can be
+    /// done, on a straight line between the points on either side; halfway by ratio where a load is not known.
+    pub fn border(&self) -> Option<f64> {
+        let first = self.points.iter().position(CurvePoint::overloaded)?;
+        let count = |point: &CurvePoint| f64::from(point.slices);
+        let above = &self.points[first];
+        let Some(below) = first.checked_sub(1).map(|before| &self.points[before]) else { return Some(count(above)) };
+        let loads = below.load.zip(above.load).filter(|(low, high)| *low <= 1.0 && *high > 1.0);
+        Some(loads.map_or_else(
+            || (count(below) * count(above)).sqrt(),
+            |(low, high)| count(below) + (count(above) - count(below)) * (1.0 - low) / (high - low),
+        ))
+    }
+
+    /// The least count above the best that asks for more than can be done.
+    pub fn cliff(&self) -> Option<u32> {
+        let best = self.best().filter(|best| !best.overloaded())?.slices;
+        // A load of just 1 is not too much.
+        let first = self.border()?.floor() as u32 + 1;
+        (first > best).then_some(first)
+    }
+
     /// Least and greatest value drawn \[ms\].
     pub fn range_ms(&self) -> Option<(f64, f64)> {
         let values = self.points.iter().flat_map(|point| [point.p50_ms, point.p99_ms]).flatten();
@@ -156,5 +178,30 @@ mod tests {
         curve.insert(point(32, None));
         assert_eq!(curve.plateau(), Some((4, 12)));
         assert_eq!(curve.range_ms(), Some((29.0, 40.0)));
+    }
+
+    #[test]
+    fn cliff_stands_where_the_load_passes_all_that_can_be_done() {
+        let mut curve = Curve::new(4, None);
+        assert_eq!((curve.border(), curve.cliff()), (None, None));
+        let loaded = |slices, p99, load| CurvePoint { load: Some(load), ..point(slices, Some(p99)) };
+        for (slices, p99, load) in [(8, 35.0, 0.7), (16, 36.0, 0.8), (28, 46.0, 0.95), (32, 53.0, 1.03)] {
+            curve.insert(loaded(slices, p99, load));
+        }
+        // 28 + 4 x 0.05 / 0.08 = 30.5: 31 is the first that is too many, though 32 was the first that was tried.
+        assert!((curve.border().unwrap() - 30.5).abs() < 1e-9);
+        assert_eq!(curve.cliff(), Some(31));
+        // All that can be done and no more is not too much.
+        curve.insert(loaded(28, 46.0, 1.0));
+        assert_eq!(curve.cliff(), Some(29));
+        // A load that is not known leaves the middle by ratio.
+        curve.insert(point(32, None));
+        curve.insert(CurvePoint { load: None, ..point(28, Some(46.0)) });
+        assert!((curve.border().unwrap() - (28.0_f64 * 32.0).sqrt()).abs() < 1e-9);
+        // Where all are too many, nothing above the best is a cliff.
+        let mut all = Curve::new(2, None);
+        all.insert(loaded(4, 53.0, 1.2));
+        all.insert(loaded(8, 54.0, 1.3));
+        assert_eq!((all.border(), all.cliff()), (Some(4.0), None));
     }
 }

@@ -5,7 +5,7 @@ use super::lanes::{Stage, stage_of};
 use super::table::{Cell, Table, cells};
 use crate::engine::Run;
 use crate::measure::{Piece, Team};
-use crate::report::format::adding_up;
+use crate::report::format::{adding_up, adding_up_beside};
 use crate::study::Answer;
 use crate::time::ns_to_ms;
 
@@ -98,30 +98,43 @@ impl Ledger {
     pub fn rounded(&self, decimals: usize) -> Self {
         let mut shown = self.clone();
         let whole: Vec<usize> = (0..self.entries.len()).filter(|place| !self.entries[*place].part).collect();
-        for side in 0..2 {
-            let total = self.totals_ms[side].map(|total| adding_up(&[total], total, decimals)[0]);
-            shown.totals_ms[side] = total;
-            self.round_some(&mut shown, &whole, (side, total), decimals);
-            for place in &whole {
-                let parts = self.entries[place + 1..].iter().take_while(|entry| entry.part).count();
-                let parts: Vec<usize> = (place + 1..=place + parts).collect();
-                let sum = shown.entries[*place].values_ms[side];
-                self.round_some(&mut shown, &parts, (side, sum), decimals);
-            }
+        shown.totals_ms = self.totals_ms.map(|total| total.map(|total| adding_up(&[total], total, decimals)[0]));
+        let totals = shown.totals_ms;
+        let apart: Rounding =
+            |values, totals, decimals| [0, 1].map(|side| adding_up(values[side], totals[side], decimals));
+        self.round_some(&mut shown, &whole, (totals, apart), decimals);
+        for place in &whole {
+            let parts = self.entries[place + 1..].iter().take_while(|entry| entry.part).count();
+            let parts: Vec<usize> = (place + 1..=place + parts).collect();
+            let sums = shown.entries[*place].values_ms;
+            self.round_some(&mut shown, &parts, (sums, adding_up_beside), decimals);
         }
         shown
     }
 
-    /// Rounds some entries of a side so that they add up to what their sum is shown as.
-    fn round_some(&self, shown: &mut Self, places: &[usize], (side, sum): (usize, Option<f64>), decimals: usize) {
-        let values: Vec<f64> = places.iter().map(|place| self.entries[*place].values_ms[side].unwrap_or(0.0)).collect();
-        let rounded = adding_up(&values, sum.unwrap_or(f64::NAN), decimals);
-        for (place, value) in places.iter().zip(rounded) {
-            let entry = &mut shown.entries[*place].values_ms[side];
-            *entry = entry.map(|_| value);
+    /// Rounds some entries so that they add up to what their sums are shown as.
+    fn round_some(
+        &self,
+        shown: &mut Self,
+        places: &[usize],
+        (sums, rule): ([Option<f64>; 2], Rounding),
+        decimals: usize,
+    ) {
+        let values = [0, 1].map(|side| -> Vec<f64> {
+            places.iter().map(|place| self.entries[*place].values_ms[side].unwrap_or(0.0)).collect()
+        });
+        let rounded = rule(values.each_ref().map(Vec::as_slice), sums.map(|sum| sum.unwrap_or(f64::NAN)), decimals);
+        for (side, rounded) in rounded.into_iter().enumerate() {
+            for (place, value) in places.iter().zip(rounded) {
+                let entry = &mut shown.entries[*place].values_ms[side];
+                *entry = entry.map(|_| value);
+            }
         }
     }
 }
+
+/// Rounds two lists that stand side by side, each to its sum.
+type Rounding = fn([&[f64]; 2], [f64; 2], usize) -> [Vec<f64>; 2];
 
 const COLUMNS: [&str; 10] = [
     "entry",

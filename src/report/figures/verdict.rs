@@ -194,7 +194,7 @@ fn compared(baseline: Measured<'_>, candidate: Measured<'_>, gains: Option<&Gain
     (tone, headline, sentence, gains.map_or_else(|| TO_COME.to_owned(), uncertainty))
 }
 
-/// The gain at the median; at p99 where that is what the designs differ in.
+/// The gain at the median; at p99 where that is what the designs differ in. What speaks against a gain is not left out.
 fn headline(tone: Tone, p50: &Difference, p99: &Difference) -> String {
     if tone == Tone::Unclear {
         return tone.word().to_owned();
@@ -202,7 +202,14 @@ fn headline(tone: Tone, p50: &Difference, p99: &Difference) -> String {
     if p99.sure() && p99.gain_ms().abs() > 2.0 * p50.gain_ms().abs() {
         return format!("{} at p99", gain_in_words(p99));
     }
-    gain_in_words(p50)
+    let told = gain_in_words(p50);
+    match tone {
+        Tone::Mixed if p99.sure() && p99.gain_ms() * p50.gain_ms() < 0.0 => {
+            format!("{told}, p99 {}", way(p99.gain_ms()))
+        }
+        Tone::Mixed => format!("{told}, fewer shown"),
+        _ => told,
+    }
 }
 
 fn tone(p50: &Difference, p99: &Difference) -> Tone {
@@ -219,7 +226,11 @@ fn tone(p50: &Difference, p99: &Difference) -> Tone {
 /// A gain as people say it: `9.8 ms sooner`.
 pub fn gain_in_words(difference: &Difference) -> String {
     let gain = difference.gain_ms();
-    format!("{} {}", ms(gain.abs()), if gain < 0.0 { "later" } else { "sooner" })
+    format!("{} {}", ms(gain.abs()), way(gain))
+}
+
+const fn way(gain_ms: f64) -> &'static str {
+    if gain_ms < 0.0 { "later" } else { "sooner" }
 }
 
 /// Missed refreshes; and what they hide where frames are dropped: no frame is due then, so nothing is missed.
@@ -282,8 +293,7 @@ fn uncertainty(gains: &Gains) -> String {
 fn gain_within(gain_ms: f64, half_ms: f64) -> String {
     let decimals = if half_ms < 0.095 { 2 } else { 1 };
     let half = if half_ms < 0.005 { "less than 0.01 ms".to_owned() } else { with_unit(Some(half_ms), decimals, "ms") };
-    let way = if gain_ms < 0.0 { "later" } else { "sooner" };
-    format!("{} ± {half} {way}", number(gain_ms.abs(), decimals))
+    format!("{} ± {half} {}", number(gain_ms.abs(), decimals), way(gain_ms))
 }
 
 fn busiest(summary: &Summary) -> (Server, Option<f64>) {
@@ -297,15 +307,28 @@ fn percent(load: f64) -> String {
     with_unit(Some(100.0 * load), 0, "%")
 }
 
-/// What a design is called within a sentence, and whether that is plural.
+/// What a design is called within a sentence, and whether that is plural: by its slices where the designs differ in nothing
+/// else, so that no other change is put down to them.
 fn subject(side: Side, both: [Measured<'_>; 2]) -> (String, bool) {
-    let counts = both.map(|one| one.scenario.slices.count);
-    match (side, counts[side.index()]) {
-        (Side::Baseline, _) if counts[0] == counts[1] => ("the baseline".to_owned(), false),
-        (Side::Candidate, _) if counts[0] == counts[1] => ("the candidate".to_owned(), false),
+    match (side, both[side.index()].scenario.slices.count) {
+        (Side::Baseline, _) if !only_counts_differ(both) => ("the baseline".to_owned(), false),
+        (Side::Candidate, _) if !only_counts_differ(both) => ("the candidate".to_owned(), false),
         (_, 1) => ("whole frames".to_owned(), true),
         (_, count) => (format!("{} slices", in_words(count)), true),
     }
+}
+
+/// Whether two designs differ in their slice counts, and apart from name and notes in nothing else.
+fn only_counts_differ(both: [Measured<'_>; 2]) -> bool {
+    let [one, other] = both.map(|one| one.scenario);
+    if one.slices.count == other.slices.count {
+        return false;
+    }
+    let mut alike = one.clone();
+    alike.slices.count = other.slices.count;
+    alike.name.clone_from(&other.name);
+    alike.notes.clone_from(&other.notes);
+    alike == *other
 }
 
 /// Small numbers are written out at the beginning of a sentence.

@@ -67,7 +67,7 @@ fn overload_with_a_bound_loses_frames_and_without_one_grows() {
     let over = presets::find("over-budget").unwrap().scenario();
     let told = text(&over, "overloaded");
     assert!(
-        told.starts_with("The decoder is offered 133 % of what can be done in the time, so no more than 75 % "),
+        told.starts_with("The decoder is offered 133 % of what can be done in the time, so no more than 75."),
         "{told}"
     );
     assert!(told.contains("24.5 % are dropped before decode") && !told.contains("skipped"), "{told}");

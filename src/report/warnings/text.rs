@@ -139,7 +139,7 @@ fn overloaded(to: &mut Formatter<'_>, server: Server, load: f64, gone: &[f64; 4]
          run. ",
         words::server(server),
         percent(load),
-        percent(1.0 / load)
+        with_unit(Some(100.0 / load), 1, "%")
     )?;
     let places =
         ["skipped before simulate", "dropped before encode", "dropped before the link", "dropped before decode"];

@@ -96,15 +96,9 @@ impl Sheet {
 
     /// The vertical scale that both designs share.
     fn scale(&self, strips: &Strips, side: Side) -> Option<Scale> {
-        let [low, high] = strips.range_ms?;
-        let limit = strips.limit_ms;
-        let span = (high - low).max(1.0);
-        // The budget is drawn where it is near; far away it would squeeze the rest.
-        let near = limit > low - span && limit < high + span;
-        let (low, high) = if near { (low.min(limit), high.max(limit)) } else { (low, high) };
-        let margin = ((high - low) * 0.06).max(0.05);
+        let [low, high] = reach(strips)?;
         let panel = self.sides[side.index()].latency;
-        Some(Scale::linear(low - margin, high + margin, panel.bottom(), panel.top()))
+        Some(Scale::linear(low, high, panel.bottom(), panel.top()))
     }
 
     pub(super) fn paint(&self, ui: &Ui, strips: &Strips, names: &[String; 2], window: &Window, looked_at: usize) {
@@ -291,4 +285,16 @@ pub(super) fn frame_them(painter: &Painter, rect: Rect, palette: &Palette) {
     let wide = rect.width().max(3.0);
     let rect = Rect::from_center_size(rect.center(), vec2(wide, rect.height()));
     painter.rect_stroke(rect, 1.0, Stroke::new(1.0, palette.ink), eframe::egui::StrokeKind::Outside);
+}
+
+/// Least and greatest latency that there is room for \[ms\].
+pub(super) fn reach(strips: &Strips) -> Option<[f64; 2]> {
+    let [low, high] = strips.range_ms?;
+    let limit = strips.limit_ms;
+    let span = (high - low).max(1.0);
+    // The budget is drawn where it is near; far away it would squeeze the rest.
+    let near = limit > low - span && limit < high + span;
+    let (low, high) = if near { (low.min(limit), high.max(limit)) } else { (low, high) };
+    let margin = ((high - low) * 0.06).max(0.05);
+    Some([low - margin, high + margin])
 }

@@ -2,7 +2,7 @@
 
 use eframe::egui::{Align2, Color32, Rect, Role, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
 
-use super::{StudyViews, fitted};
+use super::{StudyViews, fitted, fitting, left_out};
 use crate::app::figures::ink::{Mark, is_on_paper};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
@@ -23,8 +23,10 @@ pub(in crate::app) fn comparison(ui: &mut Ui, comparison: &Comparison, views: &m
     ui.spacing_mut().item_spacing.y = 0.0;
     heads(ui, views, palette);
     ScrollArea::vertical().id_salt("comparison").auto_shrink(false).show(ui, |ui| {
-        let shown = comparison.rows.iter().filter(|row| row.main || views.all_measures);
-        shown.for_each(|one| row(ui, one, palette));
+        let shown: Vec<&Row> = comparison.rows.iter().filter(|row| row.main || views.all_measures).collect();
+        let drawn = fitting(ui, shown.len(), ROW);
+        shown[..drawn].iter().for_each(|one| row(ui, one, palette));
+        left_out(ui, shown.len() - drawn, palette);
     });
 }
 

@@ -68,7 +68,10 @@ fn trials(ui: &mut Ui, trail: &Trail, rect: Rect, palette: &Palette) -> Option<u
     let text = if rect.width() > 480.0 { forms } else { goal };
     painter.text(corner, eframe::egui::Align2::LEFT_CENTER, text, theme::small(), palette.soft);
     let place = |number: usize| Some(pos2(x.place(across(trail, number)?), y.place(trail.trials[number].goal?)));
-    marks(&painter.with_clip_rect(plot.expand(6.0).intersect(painter.clip_rect())), trail, place, palette);
+    // What leaves the plot at its top stays off the words above.
+    let mut ground = plot.expand(6.0);
+    ground.min.y = plot.top();
+    marks(&painter.with_clip_rect(ground.intersect(painter.clip_rect())), trail, place, palette);
     let near = response.hover_pos().and_then(|at| {
         let far = |number: &usize| place(*number).map_or(f32::INFINITY, |place| place.distance(at));
         (0..trail.trials.len()).min_by(|a, b| far(a).total_cmp(&far(b))).filter(|number| far(number) <= REACH)

@@ -4,8 +4,8 @@ use eframe::egui::{
     Align2, Label, Painter, Rect, Response, RichText, Role, ScrollArea, Sense, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
 
-use super::fitted;
 use super::ink::Plate;
+use super::{fitted, fitting, left_out};
 use crate::app::theme::{self, Palette};
 use crate::measure::Better;
 use crate::report::figures::studies::sensitivity::{in_words, reach, steps, value};
@@ -27,10 +27,16 @@ pub(in crate::app) fn sensitivity(ui: &mut Ui, found: &Sensitivity) -> Option<&'
     let full = reach(found);
     let mut clicked = None;
     ScrollArea::vertical().id_salt("sensitivity").auto_shrink(false).show(ui, |ui| {
-        for one in found.rows.iter().filter(|row| row.matters) {
+        let matter: Vec<&Row> = found.rows.iter().filter(|row| row.matters).collect();
+        let drawn = fitting(ui, matter.len(), ROW);
+        for one in &matter[..drawn] {
             if row(ui, one, found, full, palette).clicked() {
                 clicked = Some(one.path);
             }
+        }
+        if drawn < matter.len() {
+            left_out(ui, matter.len() - drawn, palette);
+            return;
         }
         ui.add_space(8.0);
         let quiet: Vec<&str> = found.rows.iter().filter(|row| !row.matters).map(|row| row.label.as_str()).collect();
@@ -80,8 +86,8 @@ fn heads(ui: &mut Ui, found: &Sensitivity, palette: &Palette) {
     let middle_of_bars = f32::midpoint(columns.bars[0], columns.bars[1]);
     head(columns.name, Align2::LEFT_CENTER, "parameter, its value");
     head(middle_of_bars, Align2::CENTER_CENTER, &measure);
-    head(columns.numbers[0], Align2::RIGHT_CENTER, "tenth or step less");
-    head(columns.numbers[1], Align2::RIGHT_CENTER, "tenth or step more");
+    head(columns.numbers[0], Align2::RIGHT_CENTER, "tenth/step less");
+    head(columns.numbers[1], Align2::RIGHT_CENTER, "tenth/step more");
     painter.hline(rect.x_range(), rect.bottom(), (1.0, palette.rule));
     response.on_hover_text(
         "Upper bar, outlined: the parameter a tenth less. Lower bar, solid: a tenth more. Whole numbers are turned by a \

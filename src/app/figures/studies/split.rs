@@ -61,12 +61,12 @@ fn heads(ui: &mut Ui, palette: &Palette) {
         let text = "outlined: takes; solid: may take";
         ui.painter().text(at, Align2::LEFT_CENTER, text, theme::small(), palette.soft);
     }
-    for (text, right) in ["takes", "may take", "change", "on average"].into_iter().zip(columns.numbers) {
+    for (text, right) in ["takes", "may take", "change", "may (mean)"].into_iter().zip(columns.numbers) {
         ui.painter().text(pos2(right, middle), Align2::RIGHT_CENTER, text, theme::small(), palette.soft);
     }
     ui.painter().hline(rect.x_range(), rect.bottom(), (1.0, palette.rule));
     response.on_hover_text(
-        "Takes: at the quantile, outlined. May take: at the quantile, solid; these sum to the target. On average: what \
+        "Takes: at the quantile, outlined. May take: at the quantile, solid; these sum to the target. May (mean): what \
          its mean may be if it varies as it does. Latch and light are settings of the display and take no share.",
     );
 }

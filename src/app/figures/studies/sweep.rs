@@ -3,7 +3,8 @@
 use std::fmt::Write as _;
 
 use eframe::egui::{
-    Align2, EventFilter, Key, Painter, Pos2, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
+    Align2, Color32, EventFilter, Key, Painter, Pos2, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2,
+    vec2,
 };
 
 use super::ink::{self, Mark};
@@ -185,14 +186,8 @@ pub(super) fn logarithmic_ticks(painter: &Painter, plot: Rect, x: &Scale, palett
 
 /// Plateau, best count by arithmetic and cliffs, each with its words.
 fn findings(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), data: &Chart, across: &[f64], palette: &Palette) {
-    let mut line = 0.0;
-    let mut note = |at: f32, text: &str, color| {
-        let height = plot.top() + 9.0 + 17.0 * line;
-        line += 1.0;
-        let anchor = if at > plot.center().x { Align2::RIGHT_CENTER } else { Align2::LEFT_CENTER };
-        let beside = if at > plot.center().x { at - 5.0 } else { at + 5.0 };
-        ink::text_on(painter, pos2(beside, height), anchor, text, theme::small(), [color, palette.sheet]);
-    };
+    let mut notes: Vec<(f32, String, Color32)> = Vec::new();
+    let mut note = |at: f32, text: &str, color| notes.push((at, text.to_owned(), color));
     for (number, side) in data.sides.iter().enumerate() {
         let name = if number == 0 { "candidate" } else { "baseline" };
         let other = data.sides.get(1 - number.min(1)).and_then(|other| other.cliff);
@@ -224,6 +219,13 @@ fn findings(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), data: &Char
             let at = pos2(x.place(across[best]), y.place(value));
             painter.circle_stroke(at, 7.0, Stroke::new(1.5, palette.good));
         }
+    }
+    // After all lines, so that none crosses a word.
+    for (line, (at, text, color)) in notes.into_iter().enumerate() {
+        let height = plot.top() + 9.0 + 17.0 * line as f32;
+        let anchor = if at > plot.center().x { Align2::RIGHT_CENTER } else { Align2::LEFT_CENTER };
+        let beside = if at > plot.center().x { at - 5.0 } else { at + 5.0 };
+        ink::text_on(painter, pos2(beside, height), anchor, text, theme::small(), [color, palette.sheet]);
     }
 }
 

@@ -2,8 +2,8 @@
 
 use eframe::egui::{Align2, Rect, Response, Role, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
 
-use super::fitted;
 use super::ink::Mark;
+use super::{fitted, fitting, left_out};
 use crate::app::figures::studies::comparison::signal;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::studies::what_if::{jitter, row_in_words};
@@ -22,11 +22,13 @@ pub(in crate::app) fn what_if(ui: &mut Ui, found: &WhatIf, goal: &str) -> Option
     heads(ui, found, shown, palette);
     let mut clicked = None;
     ScrollArea::vertical().id_salt("what_if").auto_shrink(false).show(ui, |ui| {
-        for (number, one) in found.rows.iter().enumerate() {
+        let drawn = fitting(ui, found.rows.len(), ROW);
+        for (number, one) in found.rows.iter().enumerate().take(drawn) {
             if row(ui, found, (one, number), shown, palette).clicked() {
                 clicked = Some(number);
             }
         }
+        left_out(ui, found.rows.len() - drawn, palette);
     });
     clicked
 }

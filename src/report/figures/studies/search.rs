@@ -182,7 +182,9 @@ fn short(parameter: &parameters::Parameter, value: &Value) -> String {
 /// A limit and how it is held: `Pose to photon 39.2 ms, at most 38 ms`.
 pub fn held_in_words(held: &Held) -> String {
     let sense = if held.sense == Sense::AtMost { "at most" } else { "at least" };
-    let value = held.value.map_or_else(|| "not measured".to_owned(), |value| in_unit(plain(value), held.unit));
+    // What has no unit, as a codec level, is told as its limit is.
+    let told = |value: f64| if held.unit.is_empty() { value.to_string() } else { in_unit(plain(value), held.unit) };
+    let value = held.value.map_or_else(|| "not measured".to_owned(), told);
     format!("{} {value}, {sense} {}", held.label, in_unit(held.limit.to_string(), held.unit))
 }
 

@@ -116,9 +116,23 @@ fn sooner_at_the_median_and_later_at_p99_is_both() {
     let before = (scenario(1), summary(Some(41.2), Some(45.0)), samples(41.2, 0.0));
     let after = (scenario(16), summary(Some(40.2), Some(47.0)), samples(40.2, 0.0));
     let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
-    assert_eq!((verdict.tone, verdict.headline.as_str()), (Tone::Mixed, "1.0 ms sooner"));
+    assert_eq!((verdict.tone, verdict.headline.as_str()), (Tone::Mixed, "1.0 ms sooner, p99 later"));
     assert!(verdict.sentence.starts_with("16 slices show the photons 1.0 ms sooner at the median"));
     assert!(verdict.sentence.contains("2.0 ms later at p99"));
+}
+
+#[test]
+fn what_more_than_slices_brings_is_not_put_down_to_slices() {
+    let before = (scenario(1), summary(Some(41.2), Some(45.0)), samples(41.2, 0.0));
+    let mut after = (scenario(8), summary(Some(31.4), Some(34.0)), samples(31.4, 0.0));
+    let told = |after: &(Scenario, Summary, Samples)| {
+        judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2)).sentence
+    };
+    "another".clone_into(&mut after.0.name);
+    "with notes".clone_into(&mut after.0.notes);
+    assert!(told(&after).starts_with("Eight slices show the photons 9.8 ms sooner"), "{}", told(&after));
+    after.0.link.rate_mbps /= 2.0;
+    assert!(told(&after).starts_with("The candidate shows the photons 9.8 ms sooner"), "{}", told(&after));
 }
 
 #[test]
@@ -163,6 +177,7 @@ fn dropped_frames_are_told_beside_what_is_not_missed() {
     before.1.refresh_kinds = RefreshKinds { new: 979, miss: 21, ..RefreshKinds::default() };
     let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
     assert_eq!(verdict.tone, Tone::Mixed, "fewer frames are no plain gain");
+    assert_eq!(verdict.headline, "9.8 ms sooner, fewer shown");
     let told = "missed refreshes 2.1 % to 0.0 %, but frames shown 100 % to 66 % and repeats 0 % to 34 %; ";
     assert!(verdict.sentence.contains(told), "{}", verdict.sentence);
     before.1.delivered_share = Some(0.996);
