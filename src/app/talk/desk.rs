@@ -267,7 +267,10 @@ impl App {
             return self.stop_presenting(ctx);
         }
         let Some(talk) = self.state.talk.as_ref().map(|in_hand| in_hand.talk.clone()) else {
-            return self.message = Some("Not presented. There is no talk: keep a step, or open one.".to_owned());
+            return self.message = Some(
+                "Not presented. There is no talk: keep a step, open a talk, or take a shipped one from the menu Talk."
+                    .to_owned(),
+            );
         };
         if let Err(error) = talk.check() {
             return self.message = Some(format!("Not presented. {error}."));

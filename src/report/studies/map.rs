@@ -40,7 +40,9 @@ pub fn text(map: &Map) -> String {
         let _ = writeln!(text, "Every column in {step} is shown; all are in --csv and --json.");
     }
     if let Some([x, y]) = map.best {
-        let value = map.cell(x, y).value.map_or_else(String::new, plain);
+        let unit = map.measure.unit;
+        let space = if unit.is_empty() { "" } else { " " };
+        let value = map.cell(x, y).value.map_or_else(String::new, |value| format!("{}{space}{unit}", plain(value)));
         let _ = writeln!(
             text,
             "Best: {value} at {} = {}, {} = {}",
