@@ -294,6 +294,29 @@ mod tests {
     }
 
     #[test]
+    fn gains_over_seeds_join_the_answer_that_they_belong_to() {
+        let mut pair = Pair::default();
+        for side in Side::BOTH {
+            pair.of_mut(side).scenario.run.frames = 300;
+        }
+        let mut bench = Bench::default();
+        let (baseline, candidate, drawn) = bench.answers(&pair);
+        let mut answers = Answers::default();
+        answers.ask(&pair, None);
+        answers.asked = Some((7, pair.clone()));
+        answers.take(Reply::Pair(PairReply { question: 7, baseline, candidate, drawn, short: false }));
+        let told = |answers: &Answers| answers.shown.as_ref().unwrap().drawn.verdict.uncertainty.clone();
+        assert!(told(&answers).contains("being worked out"), "{}", told(&answers));
+        assert!(answers.all_of(Figure::Lanes) && !answers.all_of(Figure::Verdict));
+        let gains = Gains::of(&[Some([4.0, 5.0]), Some([4.2, 5.2])]);
+        answers.take(Reply::Gains(6, gains));
+        assert!(!answers.all_of(Figure::Verdict), "those of an earlier question");
+        answers.take(Reply::Gains(7, gains));
+        assert!(told(&answers).starts_with("Over 2 seeds 4.1 ± "), "{}", told(&answers));
+        assert!(answers.all_of(Figure::Verdict));
+    }
+
+    #[test]
     fn run_that_needs_too_much_memory_is_refused_in_words() {
         let mut pair = Pair::default();
         pair.candidate.scenario.run.frames = 1_000_000;

@@ -13,7 +13,7 @@ binary=$(realpath "$1")
 # Where things are in a window of this size [px]: the slider that is dragged, from and to, and a place that shows no hover.
 width=1400 height=860
 slider_x=(41 141)
-slider_y=394
+slider_y=411
 rest=(700 3)
 
 shots=${WINDOW_SHOTS:-$scratch}
