@@ -5,6 +5,7 @@ mod budget;
 mod distribution;
 mod exposed;
 mod gather;
+mod grounds;
 mod left_over;
 mod loads;
 pub mod measures;
@@ -21,9 +22,9 @@ mod summary;
 mod tests;
 
 pub use budget::{BudgetLine, Sense};
-pub use distribution::frames_for_p99_interval;
 pub use exposed::{Span, walk_back};
 pub use gather::counted_refreshes;
+pub use grounds::frames_for_p99_interval;
 pub use left_over::{parallax_deg, rotation_deg, turned_deg};
 pub use measures::{Better, Measure};
 pub use piece::{Exposed, Piece, Team};

@@ -1,8 +1,9 @@
 //! From a run to its summary.
 
 use super::budget;
-use super::distribution::{Grounds, describe};
+use super::distribution::describe;
 use super::gather::{self, FrameCounts, RefreshCounts};
+use super::grounds::Grounds;
 use super::left_over::{left_over, pacing_error};
 use super::loads::Loads;
 use super::path::Path;

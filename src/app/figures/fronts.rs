@@ -1,5 +1,7 @@
 //! The fronts of one frame: how the picture moves through the stages, baseline above candidate on one time axis.
 
+mod words;
+
 use eframe::egui::{
     Align2, Color32, Painter, Pos2, Rangef, Rect, Response, RichText, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2,
     vec2,
@@ -15,6 +17,7 @@ use crate::report::figures::walk::Walk;
 use crate::report::format::{count, exact_ms, ms, share};
 use crate::talk::Highlight;
 use crate::time::ns_to_ms;
+use words::{BESIDE, between, words_in};
 
 const LEFT: f32 = 48.0;
 /// Height of the names of fronts above a panel \[pt\].
@@ -28,10 +31,8 @@ const WITH_NAMES: f32 = 520.0;
 /// Length of a stroke in the legend, and the space behind it and between two.
 const SAMPLE: f32 = 14.0;
 const SPACE: [f32; 2] = [3.0, 8.0];
-/// Height at the bottom of a panel that words may take \[pt\], space beside them, and the least width that they are wrapped to.
+/// Height at the bottom of a panel that words may take \[pt\].
 const LOW: f64 = 40.0;
-const BESIDE: f32 = 8.0;
-const LEAST_WORDS: f32 = 90.0;
 /// How strongly the gap before each front is shaded.
 const SHADES: [f32; 4] = [0.0, 0.16, 0.5, 0.3];
 
@@ -376,31 +377,6 @@ impl Sheet {
     }
 }
 
-/// What lies between the parts of a span that are taken, these in order.
-fn between(span: Rangef, taken: &[Rangef]) -> Vec<Rangef> {
-    let mut free = Vec::new();
-    let mut from = span.min;
-    for part in taken {
-        free.push(Rangef::new(from, part.min));
-        from = from.max(part.max);
-    }
-    free.push(Rangef::new(from, span.max));
-    free.retain(|part| part.span() > 0.0);
-    free
-}
-
-/// Words on the ground of a panel: on one line in the first free part that is wide enough, else wrapped in the widest.
-fn words_in(painter: &Painter, bottom: f32, free: &[Rangef], text: &str, [color, ground]: [Color32; 2]) {
-    let wide = ink::width(painter, text, theme::small()) + 2.0 * BESIDE;
-    let fits = free.iter().find(|part| part.span() >= wide);
-    let Some(part) = fits.or_else(|| free.iter().max_by(|one, two| one.span().total_cmp(&two.span()))) else { return };
-    let room = (part.span() - 2.0 * BESIDE).max(LEAST_WORDS);
-    let galley = painter.layout(text.to_owned(), theme::small(), color, room);
-    let rect = Rect::from_min_size(pos2(part.min + BESIDE, bottom - galley.size().y), galley.size());
-    painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, ground);
-    painter.galley(rect.min, galley, color);
-}
-
 /// The stroke that tells a front from the others.
 fn stroke(painter: &Painter, path: &[Pos2], front: Front, color: Color32) {
     match front {
@@ -471,17 +447,4 @@ fn in_words(fronts: &Fronts, names: &[String; 2]) -> String {
     let gain = fronts.gain_ns().map_or_else(String::new, |gain| format!("; {}", gain_in_words(gain)));
     let frame = count(fronts.frame as u64);
     format!("Fronts of frame {frame}: {}, {}{gain}", of(Side::Baseline), of(Side::Candidate))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn words_stand_between_what_is_drawn() {
-        let taken = [Rangef::new(20.0, 40.0), Rangef::new(30.0, 35.0), Rangef::point(70.0), Rangef::point(100.0)];
-        let free = between(Rangef::new(0.0, 100.0), &taken);
-        assert_eq!(free, [Rangef::new(0.0, 20.0), Rangef::new(40.0, 70.0), Rangef::new(70.0, 100.0)]);
-        assert_eq!(between(Rangef::new(5.0, 9.0), &[]), [Rangef::new(5.0, 9.0)]);
-    }
 }

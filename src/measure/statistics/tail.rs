@@ -32,19 +32,16 @@ pub fn upper_quantile_interval(values: &[f64], beyond: f64) -> Option<[f64; 2]> 
     // From the greatest value down, so many values above each: where these become enough, and where too many.
     let step = (at_quantile / STEPS).max(1);
     let first = at_quantile % step;
-    let mut high = None;
-    let mut outside = false;
+    // The last found that is too far up.
+    let mut outside = None;
     for rank in (first..top.len()).step_by(step).filter(|rank| *rank > 0) {
         let [least, most] = share_within(rank)?;
         if rank <= at_quantile {
             if most < beyond {
-                // None above here is inside.
-                (outside, high) = (true, None);
-            } else if outside && high.is_none() {
-                high = Some(top[rank - step].0);
+                outside = Some(rank);
             }
         } else if least > beyond {
-            return high.map(|high| [top[rank].0, high]);
+            return outside.map(|high: usize| [top[rank].0, top[high].0]);
         }
     }
     None
