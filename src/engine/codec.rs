@@ -195,11 +195,18 @@ impl Cut {
     /// Works out the part of `slice`: `round(W * S_(i+1)) - round(W * S_i)`, of the last one the rest.
     #[inline]
     pub(super) fn prepare(&mut self, slice: usize, work_ns: i64, shares: &[f64]) {
-        let Some(share) = shares.get(slice) else { return };
+        if let Some(&share) = shares.get(slice) {
+            self.take(work_ns, share, slice + 1 == shares.len());
+        }
+    }
+
+    /// Works out the part of the next slice, whose share is `share`.
+    #[inline]
+    pub(super) fn take(&mut self, work_ns: i64, share: f64, last: bool) {
+        self.share += share;
         // Rounding may carry the sum past 1 before a last share of 0; a slice must not cost less than nothing.
-        self.share = (self.share + share).min(1.0);
-        let last = slice + 1 == shares.len();
-        let done_ns = if last { work_ns } else { round_to_ns(work_ns as f64 * self.share) };
+        let border = self.share.min(1.0);
+        let done_ns = if last { work_ns } else { round_to_ns(work_ns as f64 * border) };
         self.part_ns = done_ns - std::mem::replace(&mut self.done_ns, done_ns);
     }
 }

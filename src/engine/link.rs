@@ -67,6 +67,8 @@ pub(super) struct Link<'a> {
     /// Resends to be sent, ahead of all slices not begun.
     pub resends: Fifo<Unit>,
     in_service: Option<Sending>,
+    /// Where frames go at one stride, when the last one begun is sent \[ns\].
+    frame_sent_ns: i64,
     flights: Fifo<Sending>,
     /// The special ones among the units in service and on the way, in order.
     specials: Fifo<Unit>,
@@ -90,6 +92,7 @@ impl<'a> Link<'a> {
             prepared: Fifo::new(),
             resends: Fifo::new(),
             in_service: None,
+            frame_sent_ns: 0,
             flights: Fifo::new(),
             specials: Fifo::new(),
             last_arrival_ns: 0,
@@ -162,18 +165,17 @@ impl<'a> Link<'a> {
     }
 
     /// The frame at the head begins now, all its slices at one stride: each is sent when it has come out of the encoder
-    /// (or all have, `whole`) and the one before is sent. Returns when the last one is sent \[ns\].
-    pub(super) fn begin_frame(&mut self, now: i64, frame: u32, records: &mut [SliceRecord], whole: bool) -> i64 {
+    /// (all have by now where frames are handed on whole) and the one before is sent. Returns when the last one is sent
+    /// \[ns\].
+    pub(super) fn begin_frame(&mut self, now: i64, frame: u32, records: &mut [SliceRecord]) -> i64 {
         self.queue.begin();
-        let handed_on = records.last().and_then(|record| record.encode_out.ns()).filter(|_| whole);
         let delay_ns = self.setup.propagation_ns + self.table.frames[frame as usize].link_delay_ns;
         // Once the last closure is over, none comes.
         let free = self.next_closure >= self.table.closures.len();
         let packing = self.packing;
         let (mut end_ns, mut arrives_ns) = (now, self.last_arrival_ns);
         for record in records {
-            let come_ns = handed_on.or(record.encode_out.ns()).unwrap_or(now);
-            let start_ns = come_ns.max(end_ns);
+            let start_ns = record.encode_out.ns().map_or(end_ns, |come_ns| come_ns.max(end_ns));
             let service_ns = packing.send_ns(packing.unit_of(record.bytes));
             end_ns = if free { start_ns + service_ns } else { self.held_end(start_ns, service_ns) };
             arrives_ns = (end_ns + delay_ns).max(arrives_ns);
@@ -183,15 +185,30 @@ impl<'a> Link<'a> {
             record.arrive = record.complete;
         }
         self.last_arrival_ns = arrives_ns;
-        self.in_service = Some(Sending { ns: end_ns, frame, slice: 0, special: false });
-        self.next_end = calendar::key(end_ns, kind::LINK_END);
+        self.frame_sent_ns = end_ns;
+        self.find_end_of_frame();
         end_ns
     }
 
-    /// A frame begun at one stride is sent whole.
+    /// The frame that can begin now, where frames go at one stride. One that waits for another to be sent makes the end
+    /// of that an event; if none waits, nothing happens there.
+    pub(super) fn startable_frame(&mut self, now: i64) -> Option<u32> {
+        let (frame, _) = self.queue.head()?;
+        if now >= self.frame_sent_ns {
+            return Some(frame);
+        }
+        self.find_end_of_frame();
+        None
+    }
+
+    /// The frame begun at one stride is sent whole.
     pub(super) fn end_frame(&mut self) {
-        self.in_service = None;
         self.next_end = NEVER;
+    }
+
+    fn find_end_of_frame(&mut self) {
+        let waits = self.queue.head().is_some();
+        self.next_end = if waits { calendar::key(self.frame_sent_ns, kind::LINK_END) } else { NEVER };
     }
 
     /// A frame begun at one stride will be handed on at `ns`.

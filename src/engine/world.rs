@@ -65,8 +65,9 @@ pub(super) struct World<'a> {
     lateness_told: Messages,
     missing_told: Messages,
     now: i64,
-    /// Least key of the kinds that come once a frame or less: render to plan.
+    /// Least key of the kinds that come once a frame or less, render to plan, unless they have changed since.
     next_of_frames: i64,
+    frames_changed: bool,
     wake: u8,
     /// Frames that have no fate yet.
     open: usize,
@@ -84,7 +85,7 @@ impl<'a> World<'a> {
         let grid = run.grid;
         // At one stride a frame is one thing to wait for.
         let slices = if setup.strides { 1 } else { setup.slices };
-        let mut world = Self {
+        Self {
             plans: Plans::new(setup, table, grid, lead_ns),
             host: Host::new(),
             encoder: Codec::new(setup.encode, slices, kind::ENCODE_END, kind::ENCODE_OUT),
@@ -101,15 +102,14 @@ impl<'a> World<'a> {
             missing_told: Messages::new(kind::MISSING_TOLD),
             now: 0,
             next_of_frames: calendar::NEVER,
+            frames_changed: true,
             wake: 0,
             open: setup.frames,
             setup,
             table,
             run,
             backstage,
-        };
-        world.find_next_of_frames();
-        world
+        }
     }
 
     /// Handles events until the run ends, unless stopped.
@@ -158,7 +158,10 @@ impl<'a> World<'a> {
     }
 
     #[inline]
-    fn next_key(&self) -> i64 {
+    fn next_key(&mut self) -> i64 {
+        if self.frames_changed {
+            self.find_next_of_frames();
+        }
         self.next_downstream_of_encoder().min(self.encoder.next_out).min(self.encoder.next_end).min(self.next_of_frames)
     }
 
@@ -169,6 +172,7 @@ impl<'a> World<'a> {
     }
 
     fn find_next_of_frames(&mut self) {
+        self.frames_changed = false;
         self.next_of_frames = self
             .host
             .next_part
@@ -203,7 +207,7 @@ impl<'a> World<'a> {
             kind::LATCH => self.latch(),
             _ => self.plan(),
         }
-        self.find_next_of_frames();
+        self.frames_changed = true;
     }
 
     /// Every idle server that can start does so, downstream first; a start can only let servers upstream start.

@@ -95,12 +95,12 @@ impl Packing {
         Unit { bytes, packets, parity }
     }
 
-    /// `ceil(bytes / payload)`: a product with the reciprocal is off by one at most and costs a fifth of a division.
+    /// `ceil(bytes / payload)`: the whole number nearest to a product with the reciprocal is the quotient's floor or its
+    /// ceiling, and costs a fifth of a division.
     #[inline]
     fn payloads(&self, bytes: i64) -> i64 {
-        let near = (bytes as f64 * self.per_payload) as i64;
-        let payload = self.payload_bytes;
-        near + i64::from(near * payload < bytes) - i64::from((near - 1) * payload >= bytes)
+        let near = round_to_ns(bytes as f64 * self.per_payload);
+        near + i64::from(near * self.payload_bytes < bytes)
     }
 
     /// Time that the first sending of a slice takes the link \[ns\].

@@ -212,7 +212,7 @@ impl World<'_> {
         if self.plans.adapts() {
             let message = self.message_from_device(frame);
             self.lateness_told.send(message);
-            self.find_next_of_frames();
+            self.frames_changed = true;
         }
     }
 
@@ -247,7 +247,7 @@ impl World<'_> {
         if self.setup.request_intra {
             let message = self.message_from_device(frame);
             self.missing_told.send(message);
-            self.find_next_of_frames();
+            self.frames_changed = true;
         }
     }
 }
@@ -264,10 +264,9 @@ impl Coded {
     /// Bytes of the next slice, whose part of the bits is `share`.
     #[inline]
     pub(super) fn part(&mut self, share: f64, last: bool) -> i64 {
-        // As with work: never past 1.
-        self.share = (self.share + share).min(1.0);
-        // Not negative: truncation is the floor.
-        let done = if last { self.bytes } else { (self.bytes as f64 * self.share) as i64 };
+        self.share += share;
+        // As with work: never past 1. Not negative: truncation is the floor.
+        let done = if last { self.bytes } else { (self.bytes as f64 * self.share.min(1.0)) as i64 };
         done - std::mem::replace(&mut self.done_bytes, done)
     }
 }

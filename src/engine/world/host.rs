@@ -40,7 +40,7 @@ impl World<'_> {
         self.host.in_flight += 1;
         let simulate_ns = self.table.frames[frame as usize].simulate_ns;
         self.host.next_simulated = calendar::key(self.now + simulate_ns, kind::SIMULATE_END);
-        self.find_next_of_frames();
+        self.frames_changed = true;
     }
 
     fn newest_pose(&self, frame: u32) -> Stamp {
@@ -74,7 +74,7 @@ impl World<'_> {
         let rendering = Rendering::new(frame, self.now, render_ns, self.setup.parts);
         self.host.next_part = rendering.part_end();
         self.host.rendering = Some(rendering);
-        self.find_next_of_frames();
+        self.frames_changed = true;
     }
 
     /// A part is rendered: its slices come to the encoder.

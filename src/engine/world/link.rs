@@ -27,11 +27,11 @@ impl World<'_> {
 
     #[inline]
     pub(super) fn start_link(&mut self) {
-        if !self.link.idle() {
-            return;
-        }
         if self.setup.strides {
             return self.stride_link();
+        }
+        if !self.link.idle() {
+            return;
         }
         if let Some(unit) = self.link.resends.pop() {
             let bytes = self.slice(unit.frame, unit.slice).bytes;
@@ -106,7 +106,7 @@ impl World<'_> {
                 packets: unit.lost,
                 ..self.message_from_device(unit.frame)
             });
-            self.find_next_of_frames();
+            self.frames_changed = true;
         }
     }
 

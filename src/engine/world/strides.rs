@@ -3,8 +3,8 @@
 //!
 //! Policies decide when a frame's first slice comes to a stage or begins there. From then on its slices follow the
 //! recurrence "a slice begins when it is there and the one before has ended", so the stage works all of them out at once
-//! and only the first coming out and the last end remain events. The same nanoseconds come out of slice-sized steps,
-//! which `tests/it/strides.rs` holds this against.
+//! and only the first coming out and the last end remain events; the last end of the link only where a frame waits for
+//! it. The same nanoseconds come out of slice-sized steps, which `tests/it/strides.rs` holds this against.
 
 use super::super::calendar::{self, kind};
 use super::super::codec::Cut;
@@ -14,15 +14,11 @@ use super::{World, wake};
 impl World<'_> {
     pub(super) fn handle_strides(&mut self, kind: i64) {
         match kind {
-            kind::DECODE_OUT => {
-                if let Some((frame, _)) = self.decoder.held_out() {
-                    self.ready(frame);
-                }
-            }
             kind::DECODE_END => {
-                let (frame, slice) = self.decoder.end();
-                self.decoder.hold_out(self.now, frame, slice);
-                self.wake |= wake::DECODE;
+                // Coming out is an event of its own at this instant, and the first of all kinds: none comes between.
+                let (frame, _) = self.decoder.end();
+                self.start_decoder();
+                self.ready(frame);
             }
             kind::ARRIVAL => {
                 if let Some(frame) = self.link.arrive_frame() {
@@ -37,7 +33,12 @@ impl World<'_> {
             kind::ENCODE_END => {
                 let (frame, slice) = self.encoder.end();
                 self.encoder.hold_out(self.now, frame, slice);
-                self.wake |= wake::ENCODE;
+                self.start_encoder();
+                // It comes out at this instant too, here unless something else comes first.
+                let out = calendar::key(self.now, kind::ENCODE_OUT);
+                if self.wake == 0 && self.next_downstream_of_encoder() > out {
+                    self.stride_out_of_encoder();
+                }
             }
             _ => self.handle_of_frames(kind),
         }
@@ -62,15 +63,18 @@ impl World<'_> {
         // The frame's own overhead comes before its first slice's.
         let mut start_ns = self.now;
         let mut end_ns = self.now + self.encoder.overhead_ns(0) - slice_overhead_ns;
-        for (slice, (record, bit_share)) in records.iter_mut().zip(bit_shares).enumerate() {
-            cut.prepare(slice, work_ns, row_shares);
+        for (slice, (record, (row_share, bit_share))) in
+            records.iter_mut().zip(row_shares.iter().zip(bit_shares)).enumerate()
+        {
+            let last = slice + 1 == slices;
+            cut.take(work_ns, *row_share, last);
             end_ns += slice_overhead_ns + cut.part_ns;
             *record = SliceRecord {
                 come,
                 encode_start: Stamp::at(start_ns),
                 encode_end: Stamp::at(end_ns),
                 encode_out: Stamp::at(end_ns),
-                bytes: coded.part(*bit_share, slice + 1 == slices) + header_bytes,
+                bytes: coded.part(*bit_share, last) + header_bytes,
                 ..SliceRecord::default()
             };
             start_ns = end_ns;
@@ -101,13 +105,13 @@ impl World<'_> {
     }
 
     pub(super) fn stride_link(&mut self) {
-        let Some((frame, _)) = self.link.queue.head() else { return };
+        let Some(frame) = self.link.startable_frame(self.now) else { return };
         if self.link.queue.blocks() {
             self.wake |= wake::ENCODE;
         }
         let slices = self.setup.slices;
         let records = &mut self.run.slices[frame as usize * slices..][..slices];
-        let sent_ns = self.link.begin_frame(self.now, frame, records, self.setup.encode_hands_on_frames);
+        let sent_ns = self.link.begin_frame(self.now, frame, records);
         let (first, last) = (records[0].arrive, records[slices - 1].arrive);
         let handed_on = if self.setup.link.hands_on_frames { last } else { first };
         if let Some(ns) = handed_on.ns() {
@@ -125,16 +129,16 @@ impl World<'_> {
         let table = self.table;
         let work_ns = table.frames[frame as usize].decode_ns;
         let shares = table.bit_shares.of(frame as usize);
-        let whole = self.setup.link.hands_on_frames;
+        let slices = self.setup.slices;
         let now = self.now;
         let slice_overhead_ns = self.decoder.overhead_ns(1);
         let mut of_frame_ns = self.decoder.overhead_ns(0) - slice_overhead_ns;
         let mut cut = Cut::default();
         let mut end_ns = now;
-        for (slice, record) in self.slices(frame).iter_mut().enumerate() {
-            cut.prepare(slice, work_ns, shares);
-            let come_ns = if whole { now } else { record.arrive.ns().unwrap_or(now) };
-            let start_ns = come_ns.max(end_ns);
+        for (slice, (record, share)) in self.slices(frame).iter_mut().zip(shares).enumerate() {
+            cut.take(work_ns, *share, slice + 1 == slices);
+            // Slices of a frame handed on whole are all there by now.
+            let start_ns = record.arrive.ns().map_or(end_ns, |come_ns| come_ns.max(end_ns));
             end_ns = start_ns + std::mem::take(&mut of_frame_ns) + slice_overhead_ns + cut.part_ns;
             record.decode_start = Stamp::at(start_ns);
             record.decode_end = Stamp::at(end_ns);
