@@ -24,6 +24,7 @@ use crate::measure::measures::{self, Measure};
 use crate::report::json;
 use crate::scenario::Scenario;
 use crate::stop::Stop;
+use crate::study::cost::{self, Cost};
 use crate::study::luck::MOST_SEEDS;
 use crate::study::{Progress, StudyError, Watch};
 
@@ -34,8 +35,8 @@ const SILENCE: Duration = Duration::from_millis(100);
 fn scenario(given: &OsString, changes: &Changes) -> anyhow::Result<Scenario> {
     let mut scenario = scenarios::find(given)?;
     scenarios::change(&mut scenario, changes)?;
-    // Every thread has a run in hand.
-    output::tell_cost(&vec![&scenario; rayon::current_num_threads()])?;
+    // So many are in hand.
+    output::tell_cost(&vec![&scenario; cost::at_once(Cost::of(&scenario).bytes)])?;
     Ok(scenario)
 }
 

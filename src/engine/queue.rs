@@ -73,8 +73,10 @@ impl Queue {
         }
         let dropped = match self.buffer.when_full {
             WhenFull::Block => return None,
-            WhenFull::DropNewest => self.entries.take_first(|entry| entry.frame == newest),
-            WhenFull::DropOldest => self.entries.take_first(|entry| entry.begun == 0),
+            WhenFull::DropNewest => self.take(newest),
+            WhenFull::DropOldest => {
+                self.entries.items().iter().position(|entry| entry.begun == 0).map(|place| self.entries.take(place))
+            }
         };
         self.waiting -= 1;
         dropped.map(|entry| entry.frame)
@@ -82,11 +84,18 @@ impl Queue {
 
     /// A frame's slices that have not begun vanish.
     pub(super) fn remove(&mut self, frame: u32) {
-        if let Some(entry) = self.entries.take_first(|entry| entry.frame == frame)
+        if let Some(entry) = self.take(frame)
             && entry.begun == 0
         {
             self.waiting -= 1;
         }
+    }
+
+    /// Takes out a frame. They are in order, and a backlog may hold all of a long run: nothing is looked through.
+    fn take(&mut self, frame: u32) -> Option<Entry> {
+        let place = self.entries.items().partition_point(|entry| entry.frame < frame);
+        let there = self.entries.items().get(place).is_some_and(|entry| entry.frame == frame);
+        there.then(|| self.entries.take(place))
     }
 
     /// Whether a full room stops the stage before.
@@ -99,5 +108,31 @@ impl Queue {
     #[inline]
     pub(super) fn admits(&self, announced: u32) -> bool {
         !self.blocks() || self.waiting.saturating_add(announced) < self.buffer.frames
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::{Duration, Instant};
+
+    use super::*;
+
+    /// A million frames wait and a tenth of them, the newest, are lost: looking through the backlog for each would take
+    /// minutes.
+    #[test]
+    fn a_frame_lost_from_a_long_backlog_costs_no_look_through_it() {
+        let buffer = BufferSetup { frames: u32::MAX, when_full: WhenFull::DropNewest };
+        let mut queue = Queue::new(buffer, 2);
+        for frame in 0..1_000_000 {
+            assert!(queue.come(2 * frame, 0));
+        }
+        let began = Instant::now();
+        for frame in (900_000..1_000_000).rev() {
+            queue.remove(2 * frame);
+            queue.remove(2 * frame + 1);
+        }
+        assert!(began.elapsed() < Duration::from_secs(10), "{:?}", began.elapsed());
+        assert_eq!((queue.waiting, queue.entries.items().len()), (900_000, 900_000));
+        assert_eq!(queue.head(), Some((0, 0)));
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::cost::most_bytes;
 use super::luck::{Difference, Mean, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use super::{StudyError, Workspace};
@@ -103,7 +104,7 @@ pub fn compare(
     let runs = all.len() * seeds as usize;
     watch.expect(runs);
     // Seed by seed, so that all scenarios have something early.
-    let ones = runner.run(runs, watch, |number, space| {
+    let ones = runner.run(runs, most_bytes(&all), watch, |number, space| {
         let (seed, scenario) = (number / all.len(), &all[number % all.len()]);
         One::of(&under_luck(scenario, seed as u32, run.seed), space, watch)
     })?;

@@ -15,6 +15,8 @@ const REFRESH_BYTES: f64 = 55.0;
 const FRAME_S: f64 = 1.0e-6;
 const SLICE_S: f64 = 0.15e-6;
 const REFRESH_S: f64 = 0.1e-6;
+/// Memory for many answers at a time where the system does not say what is free \[bytes\].
+const ROOM_BYTES: f64 = 4e9;
 
 /// What the answer to a scenario costs.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,6 +45,22 @@ pub fn refreshes_a_frame(scenario: &Scenario) -> f64 {
     // Samples are used as given, whatever their mean.
     let factor = if let Pacing::Intervals { spread, .. } = &scenario.pacing { spread.mean() } else { 1.0 };
     factor * scenario.frame_period_ns() / scenario.refresh_period_ns()
+}
+
+/// Memory that the largest of these scenarios' answers takes \[bytes\].
+pub(super) fn most_bytes<'a>(scenarios: impl IntoIterator<Item = &'a Scenario>) -> f64 {
+    scenarios.into_iter().map(|scenario| Cost::of(scenario).bytes).fold(0.0, f64::max)
+}
+
+/// How many answers of so many bytes are worked out at a time: as many as there are threads, if half of the free memory
+/// holds them, and one in any case.
+pub fn at_once(bytes: f64) -> usize {
+    fitting(bytes, free_bytes(), rayon::current_num_threads())
+}
+
+fn fitting(bytes: f64, free_bytes: Option<f64>, threads: usize) -> usize {
+    let room_bytes = free_bytes.map_or(ROOM_BYTES, |free_bytes| free_bytes / 2.0);
+    ((room_bytes / bytes) as usize).clamp(1, threads.max(1))
 }
 
 /// Memory that is free for programs \[bytes\]; none where the system does not say.
@@ -74,6 +92,18 @@ mod tests {
         // Three times as far apart as the mean interval says.
         scenario.pacing = Pacing::Intervals { mean_ms: 1000.0, spread: Spread::Samples(vec![2.0, 4.0]) };
         assert!(Cost::of(&scenario).bytes > 2.5 * seconds_apart.bytes);
+    }
+
+    #[test]
+    fn as_many_at_a_time_as_half_of_the_free_memory_holds() {
+        assert_eq!(fitting(1e9, Some(7e9), 16), 3);
+        assert_eq!(fitting(1e9, Some(100e9), 16), 16);
+        assert_eq!(fitting(1e9, None, 16), 4);
+        assert_eq!(fitting(9e9, Some(1e9), 16), 1);
+        assert_eq!(fitting(0.0, Some(0.0), 16), 1);
+        let (short, mut long) = (Scenario::default(), Scenario::default());
+        long.run.frames *= 100;
+        assert!(most_bytes([&short, &long]) > 10.0 * most_bytes([&short]));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The gain of one design over another, with an interval: both runs again under the luck of further seeds.
 
+use super::cost::most_bytes;
 use super::luck::{Mean, USUAL_SEEDS, under_luck};
 use super::runner::{Runner, Watch};
 use crate::measure::Summary;
@@ -37,7 +38,7 @@ impl Gains {
 pub fn gains(both: [&Scenario; 2], known: [&Summary; 2], runner: &Runner, watch: &Watch<'_>) -> Result<Gains, Stopped> {
     let runs = (USUAL_SEEDS as usize - 1) * 2;
     watch.expect(runs);
-    let found = runner.run(runs, watch, |number, space| {
+    let found = runner.run(runs, most_bytes(both), watch, |number, space| {
         let scenario = both[number % 2];
         let scenario = under_luck(scenario, 1 + number as u32 / 2, scenario.run.seed);
         space.summary_unless(&scenario, watch.stop()).map(|summary| quantiles(&summary))

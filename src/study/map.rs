@@ -5,6 +5,7 @@ mod contour;
 use serde::Serialize;
 
 use super::StudyError;
+use super::cost::Cost;
 use super::runner::{Runner, Watch};
 use super::sweep::Column;
 use super::vary::Vary;
@@ -211,12 +212,13 @@ pub fn map(
     };
     let jobs = jobs(width, height, baseline.is_some(), place_of_baseline);
     watch.expect(jobs.len());
-    let made = runner.run(jobs.len(), watch, |number, space| {
-        let turned = match (&jobs[number], &baseline) {
-            (Job::Baseline { x, y }, Some(baseline)) => turn_baseline(baseline, question, &axes, *x, *y),
-            (Job::Baseline { x, y } | Job::Cell { x, y, .. }, _) => question.scenario_at(scenario, *x, *y),
-        };
-        let cell = match turned {
+    let turned = |job: &Job| match (job, &baseline) {
+        (Job::Baseline { x, y }, Some(baseline)) => turn_baseline(baseline, question, &axes, *x, *y),
+        (Job::Baseline { x, y } | Job::Cell { x, y, .. }, _) => question.scenario_at(scenario, *x, *y),
+    };
+    let bytes = jobs.iter().filter_map(|job| Some(Cost::of(&turned(job).ok()?).bytes)).fold(0.0, f64::max);
+    let made = runner.run(jobs.len(), bytes, watch, |number, space| {
+        let cell = match turned(&jobs[number]) {
             Ok(turned) => Cell::of(&space.summary_unless(&turned, watch.stop())?, question.measure),
             Err(error) => Cell { refused: Some(error.to_string()), ..Cell::default() },
         };

@@ -4,7 +4,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
-use super::Workspace;
+use super::{Workspace, cost};
 use crate::stop::{Stop, Stopped};
 
 /// How far a study has come.
@@ -74,11 +74,13 @@ impl Runner {
         Self::default()
     }
 
-    /// Does `job` for the numbers from 0 to `count` on all threads of the rayon pool, begun in that order, and returns
-    /// what they made of it, in that order. `watch` must expect the runs already.
+    /// Does `job` for the numbers from 0 to `count` on all threads of the rayon pool, or on as many as memory allows
+    /// where one takes up to `bytes`, begun in that order, and returns what they made of it, in that order. `watch` must
+    /// expect the runs already.
     pub(super) fn run<T: Send>(
         &self,
         count: usize,
+        bytes: f64,
         watch: &Watch<'_>,
         job: impl Fn(usize, &mut Workspace) -> Result<T, Stopped> + Sync,
     ) -> Result<Vec<T>, Stopped> {
@@ -99,8 +101,8 @@ impl Runner {
             lock(&made).append(&mut mine);
             lock(&self.idle).push(workspace);
         };
-        // As many as there are threads, and each takes the next number: what is asked for first is there first.
-        rayon::scope(|scope| (0..rayon::current_num_threads().min(count)).for_each(|_| scope.spawn(|_| work())));
+        // Each takes the next number: what is asked for first is there first.
+        rayon::scope(|scope| (0..cost::at_once(bytes).min(count)).for_each(|_| scope.spawn(|_| work())));
         let mut made = made.into_inner().unwrap_or_else(PoisonError::into_inner);
         if made.len() < count {
             return Err(Stopped);
@@ -133,7 +135,7 @@ mod tests {
             let tell = |progress: Progress| lock(&told).push((progress.done, progress.all));
             let watch = Watch::new(Stop::NEVER, &tell);
             watch.expect(50);
-            let made = pool(threads).install(|| runner.run(50, &watch, |number, _| Ok(number * number)));
+            let made = pool(threads).install(|| runner.run(50, 0.0, &watch, |number, _| Ok(number * number)));
             assert_eq!(made.unwrap(), (0..50).map(|number| number * number).collect::<Vec<_>>());
             let mut told = told.into_inner().unwrap();
             told.sort_unstable();
@@ -146,7 +148,7 @@ mod tests {
     fn nothing_begins_once_stopped() {
         let flag = AtomicBool::new(true);
         let watch = Watch::new(Stop::when(&flag), &|_| panic!("a run was done"));
-        assert_eq!(Runner::new().run(9, &watch, |_, _| Ok(())), Err(Stopped));
+        assert_eq!(Runner::new().run(9, 0.0, &watch, |_, _| Ok(())), Err(Stopped));
     }
 
     /// A run long enough to outlast anyone's patience ends within it.
@@ -160,7 +162,7 @@ mod tests {
             let stopped = std::thread::scope(|scope| {
                 let ended = scope.spawn(|| {
                     let watch = Watch::new(Stop::when(&flag), &|_| ());
-                    let made = runner.run(2, &watch, |_, space| space.summary_unless(&scenario, watch.stop()));
+                    let made = runner.run(2, 0.0, &watch, |_, space| space.summary_unless(&scenario, watch.stop()));
                     (made.err(), Instant::now())
                 });
                 std::thread::sleep(Duration::from_millis(after_ms));

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::StudyError;
+use super::cost::most_bytes;
 use super::luck::{Difference, Mean, USUAL_SEEDS, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use super::sweep::Column;
@@ -129,7 +130,8 @@ pub fn sensitivity(
     scenarios.extend(candidates.iter().flat_map(|one| one.turns.iter().flatten().map(|(_, turned, _)| turned)));
     watch.expect(scenarios.len() * seeds as usize);
     let each = |scenarios: &[&Scenario]| {
-        runner.run(scenarios.len() * seeds as usize, watch, |number, space| {
+        let bytes = most_bytes(scenarios.iter().copied());
+        runner.run(scenarios.len() * seeds as usize, bytes, watch, |number, space| {
             let (at, seed) = (number / seeds as usize, number % seeds as usize);
             let turned = under_luck(scenarios[at], seed as u32, scenario.run.seed);
             Ok(measure.get(&space.summary_unless(&turned, watch.stop())?))

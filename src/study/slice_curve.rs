@@ -2,6 +2,7 @@
 
 use std::sync::atomic::AtomicBool;
 
+use super::cost::Cost;
 use super::runner::{Runner, Watch};
 use crate::measure::Summary;
 use crate::scenario::{Scenario, Shape};
@@ -72,11 +73,16 @@ pub fn curve_counts(scenario: &Scenario) -> Vec<u32> {
 /// found, in any order. Stops soon after `cancel` is set.
 pub fn slice_curve(scenario: &Scenario, counts: &[u32], cancel: &AtomicBool, on_point: impl Fn(CurvePoint) + Sync) {
     let watch = Watch::new(Stop::when(cancel), &|_| ());
-    // Whether it was stopped the caller knows.
-    let _ = Runner::new().run(counts.len(), &watch, |number, space| {
+    let at = |count: u32| {
         let mut scenario = scenario.clone();
-        scenario.slices.count = counts[number];
-        on_point(CurvePoint::of(counts[number], &space.summary_unless(&scenario, watch.stop())?));
+        scenario.slices.count = count;
+        scenario
+    };
+    let bytes = counts.iter().max().map_or(0.0, |&most| Cost::of(&at(most)).bytes);
+    // Whether it was stopped the caller knows.
+    let _ = Runner::new().run(counts.len(), bytes, &watch, |number, space| {
+        let count = counts[number];
+        on_point(CurvePoint::of(count, &space.summary_unless(&at(count), watch.stop())?));
         Ok(())
     });
 }

@@ -8,6 +8,7 @@ use serde::Serialize;
 
 use super::StudyError;
 use super::Workspace;
+use super::cost::most_bytes;
 use super::luck::{Mean, USUAL_SEEDS, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use crate::measure::{Piece, Team, walk_back};
@@ -173,7 +174,7 @@ pub fn split(
     check(question)?;
     scenario.check()?;
     watch.expect(question.seeds as usize);
-    let ones = runner.run(question.seeds as usize, watch, |seed, space| {
+    let ones = runner.run(question.seeds as usize, most_bytes([scenario]), watch, |seed, space| {
         one(&under_luck(scenario, seed as u32, scenario.run.seed), question.quantile, space, watch)
     })?;
     let mean =

@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use super::closed_form::{BestCount, Line};
+use super::cost::most_bytes;
 use super::luck::{Difference, Mean, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use super::vary::{Vary, coarse_to_fine};
@@ -185,7 +186,7 @@ pub fn sweep(
         .flat_map(|seed| order.iter().flat_map(move |&(point, _)| (0..sides).map(move |side| (point, side, seed))));
     let jobs: Vec<(usize, usize, u32)> = jobs.collect();
     watch.expect(jobs.len());
-    let ones = runner.run(jobs.len(), watch, |number, space| {
+    let ones = runner.run(jobs.len(), most_bytes(turned.iter().flatten()), watch, |number, space| {
         let (point, side, seed) = jobs[number];
         let scenario = under_luck(&turned[point][side], seed, turned[point][side].run.seed);
         let summary = space.summary_unless(&scenario, watch.stop())?;

@@ -6,6 +6,7 @@
 use serde::Serialize;
 
 use super::StudyError;
+use super::cost::most_bytes;
 use super::luck::{Difference, Mean, USUAL_SEEDS, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use super::sweep::Column;
@@ -258,7 +259,7 @@ pub fn what_if(
     }
     let runs = worlds.len() * *seeds as usize;
     watch.expect(runs);
-    let ones = runner.run(runs, watch, |number, space| {
+    let ones = runner.run(runs, most_bytes(worlds.iter().map(|(_, _, put)| put)), watch, |number, space| {
         let (seed, at) = (number / worlds.len(), number % worlds.len());
         let summary = space.summary_unless(&under_luck(&worlds[at].2, seed as u32, scenario.run.seed), watch.stop())?;
         let values = measures.iter().map(|measure| measure.get(&summary)).collect();

@@ -8,6 +8,7 @@ use super::space::turned;
 use super::{Phase, Question, Range, Trial};
 use crate::scenario::Scenario;
 use crate::scenario::parameters::Value;
+use crate::study::cost::Cost;
 use crate::study::vary::value_of;
 use crate::study::{Runner, StudyError, Watch};
 
@@ -181,10 +182,12 @@ impl<'a, F: FnMut(&Trial)> Trials<'a, F> {
         }
         self.ran += fresh.len();
         let (scenario, question, watch) = (self.scenario, self.question, self.watch);
-        let made = self.runner.run(fresh.len(), watch, |number, space| {
+        let turn = |values: &[Value]| turned(scenario, &question.free, values);
+        let bytes = fresh.iter().filter_map(|values| Some(Cost::of(&turn(values).ok()?).bytes)).fold(0.0, f64::max);
+        let made = self.runner.run(fresh.len(), bytes, watch, |number, space| {
             let values = &fresh[number];
             let trial = Trial { phase, values: values.clone(), ..Trial::nothing() };
-            let turned = match turned(scenario, &question.free, values) {
+            let turned = match turn(values) {
                 Ok(turned) => turned,
                 Err(error) => return Ok((Trial { refused: Some(error.to_string()), ..trial }, Score::REFUSED)),
             };
