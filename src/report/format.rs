@@ -1,5 +1,9 @@
 //! Numbers as text: one place that chooses decimals, signs and units, so that a quantity looks the same everywhere.
 
+mod adding_up;
+
+pub use adding_up::{adding_up, adding_up_beside};
+
 /// Stands where there is nothing to show.
 pub const NOTHING: &str = "–";
 
@@ -107,63 +111,6 @@ pub fn decimals_of_ends([low, high]: [f64; 2]) -> Option<usize> {
     (2..=3).find(|&decimals| format!("{low:.decimals$}") != format!("{high:.decimals$}"))
 }
 
-/// Values that add up to a total, rounded to so many decimals so that what is shown still does: each is rounded down, and
-/// as many of them as the rounded total asks for are rounded up instead, those with the largest remainders (largest
-/// remainder method), the first of equals. None is off by a whole step of the last decimal. The total may itself be as it is
-/// shown. Where the values miss it by a step or more, or one is not finite, each is rounded on its own.
-pub fn adding_up(values: &[f64], total: f64, decimals: usize) -> Vec<f64> {
-    let steps = 10f64.powi(decimals as i32);
-    // What is a hair below a whole step by the arithmetic of floats is that step.
-    let down = |value: f64| (value * steps + 1e-6).floor();
-    let mut shown: Vec<f64> = values.iter().map(|value| down(*value)).collect();
-    let missing = (total * steps).round() - shown.iter().sum::<f64>();
-    let adds_up = ((values.iter().sum::<f64>() - total) * steps).abs() < 1.0;
-    if !adds_up || !(0.0..=values.len() as f64).contains(&missing) {
-        return values.iter().map(|value| (value * steps).round() / steps).collect();
-    }
-    let mut places: Vec<usize> = (0..values.len()).collect();
-    let rest = |place: &usize| values[*place] * steps - shown[*place];
-    places.sort_by(|one, two| rest(two).total_cmp(&rest(one)));
-    let up = &places[..missing as usize];
-    for place in up {
-        shown[*place] += 1.0;
-    }
-    shown.iter().map(|value| value / steps).collect()
-}
-
-/// Two lists of values side by side, each rounded as by [`adding_up`]; and what is the same in both, to half a step, is
-/// shown as the same in both where the totals allow it, so that rounding makes up no change.
-pub fn adding_up_beside(values: [&[f64]; 2], totals: [f64; 2], decimals: usize) -> [Vec<f64>; 2] {
-    let alone = [0, 1].map(|side| adding_up(values[side], totals[side], decimals));
-    let step = 10f64.powi(-(decimals as i32));
-    let same: Vec<bool> =
-        values[0].iter().zip(values[1]).map(|(one, other)| (one - other).abs() < 0.5 * step).collect();
-    let adds_up = |shown: &[f64], total: f64| (shown.iter().sum::<f64>() - total).abs() < 0.5 * step;
-    // One side as the other is shown where both are the same; the rest takes what is left of the total.
-    let following = |side: usize| {
-        let mut shown = alone[1 - side].clone();
-        let free: Vec<usize> = (0..shown.len()).filter(|place| !same[*place]).collect();
-        let fixed: f64 = (0..shown.len()).filter(|place| same[*place]).map(|place| shown[place]).sum();
-        let rest: Vec<f64> = free.iter().map(|place| values[side][*place]).collect();
-        for (place, value) in free.iter().zip(adding_up(&rest, totals[side] - fixed, decimals)) {
-            shown[*place] = value;
-        }
-        adds_up(&shown, totals[side]).then_some(shown)
-    };
-    let error = |shown: &[Vec<f64>; 2]| -> f64 {
-        let of = |side: usize| {
-            shown[side].iter().zip(values[side]).map(|(shown, value)| (shown - value).powi(2)).sum::<f64>()
-        };
-        of(0) + of(1)
-    };
-    let candidates = [0, 1].map(|side| {
-        let mut shown = alone.clone();
-        shown[side] = following(side)?;
-        adds_up(&shown[1 - side], totals[1 - side]).then_some(shown)
-    });
-    candidates.into_iter().flatten().min_by(|one, other| error(one).total_cmp(&error(other))).unwrap_or(alone)
-}
-
 /// Stands for an interval in ms that three decimals do not show the width of.
 pub const NARROW: &str = "< 0.001 wide";
 
@@ -208,32 +155,6 @@ mod tests {
             [0, 1, 500].map(uncounted),
             ["all of which count", "of which the first does not count", "of which the first 500 do not count"]
         );
-    }
-
-    #[test]
-    fn rounded_parts_add_up_to_the_rounded_total() {
-        // 1.44 + 1.44 + 1.44 = 4.32: each alone would be 1.4, together 4.2.
-        assert_eq!(adding_up(&[1.44, 1.44, 1.44], 4.32, 1), [1.5, 1.4, 1.4]);
-        // 0.46 + 0.46 + 0.46 = 1.38: each alone would be 0.5, together 1.5.
-        assert_eq!(adding_up(&[0.46, 0.46, 0.46], 1.38, 1), [0.5, 0.5, 0.4]);
-        assert_eq!(adding_up(&[0.0, 0.3, 0.1, 2.0], 2.4, 1), [0.0, 0.3, 0.1, 2.0]);
-        assert_eq!(adding_up(&[0.05, 0.0], 0.05, 1), [0.1, 0.0]);
-        // What adds up to something else is left to itself.
-        assert_eq!(adding_up(&[1.26, 1.26], 9.0, 1), [1.3, 1.3]);
-        assert!(adding_up(&[f64::NAN], 1.0, 1)[0].is_nan());
-        assert!(adding_up(&[], 0.0, 1).is_empty());
-    }
-
-    #[test]
-    fn what_is_the_same_on_both_sides_is_shown_so() {
-        // A link of 0.96 and 0.139 ms with a delay of 0.15 ms on both sides, within 1.1 and 0.3.
-        let values: [&[f64]; 2] = [&[0.96, 0.15], &[0.139, 0.15]];
-        assert_eq!([adding_up(values[0], 1.1, 1), adding_up(values[1], 0.3, 1)], [[1.0, 0.1], [0.1, 0.2]]);
-        let shown = adding_up_beside(values, [1.1, 0.3], 1);
-        assert_eq!(shown, [[0.9, 0.2], [0.1, 0.2]].map(Vec::from), "the lesser error of the two ways");
-        // Where the totals forbid it, each adds up for itself.
-        assert_eq!(adding_up_beside([&[0.15], &[0.15]], [0.1, 0.2], 1), [[0.1], [0.2]].map(Vec::from));
-        assert_eq!(adding_up_beside([&[], &[]], [0.0, 0.0], 1), [Vec::<f64>::new(), Vec::new()]);
     }
 
     #[test]

@@ -98,17 +98,22 @@ fn pictures_say_what_the_tables_say() {
     let svg = figure(folder.path(), "exposed-time", "a.svg", &[]);
     let shown = texts(&Document::parse(&svg).unwrap());
     let mut compared = 0;
+    // Row by row in the table's order: name, baseline, candidate and change, which adds up and so may be off by less than a
+    // step; a change that is none is shown as none.
+    let mut rest = &shown[..];
     for row in rows(&figure(folder.path(), "exposed-time", "a.csv", &[])) {
-        assert!(shown.contains(&row["entry"]), "{}: {shown:?}", row["entry"]);
-        for column in ["baseline_ms", "candidate_ms"] {
-            if let Ok(value) = row[column].parse::<f64>() {
-                let text = number(value, 1);
-                assert!(shown.iter().any(|shown| shown.contains(&text)), "{} {text}: {shown:?}", row["entry"]);
-                compared += 1;
-            }
+        let place = rest.iter().position(|text| *text == row["entry"]).unwrap_or_else(|| panic!("{}", row["entry"]));
+        rest = &rest[place + 1..];
+        let told: Vec<f64> = rest[..3].iter().map(|text| text.replace('−', "-").parse().unwrap()).collect();
+        let full = ["baseline_ms", "candidate_ms", "change_ms"].map(|column| row[column].parse::<f64>().unwrap());
+        for side in 0..2 {
+            assert!((told[side] - full[side]).abs() < 0.1, "{}: {told:?} for {full:?}", row["entry"]);
+            compared += 1;
         }
+        assert!((told[1] - told[0] - told[2]).abs() < 1e-9, "{}: {told:?}", row["entry"]);
+        assert!(full[2].abs() >= 0.05 || told[2].abs() < 1e-9, "{}: {told:?} for {full:?}", row["entry"]);
     }
-    assert!(compared >= 10, "{compared}");
+    assert!(compared >= 20, "{compared}");
 
     let svg = figure(folder.path(), "distribution", "d.svg", &[]);
     let shown = texts(&Document::parse(&svg).unwrap()).join("\n");

@@ -92,38 +92,31 @@ impl Ledger {
     }
 
     /// The same as it is shown, its times rounded to so many decimals: the entries add up to the totals, the parts to their
-    /// entry (see [`adding_up`]), and every change is the difference of what stands beside it. Tables, and what is told when
-    /// pointed at, keep the values in full.
+    /// entry, and every change is the difference of what stands beside it, none where it rounds to none (see
+    /// [`adding_up_beside`]). Tables, and what is told when pointed at, keep the values in full.
     #[must_use]
     pub fn rounded(&self, decimals: usize) -> Self {
         let mut shown = self.clone();
         let whole: Vec<usize> = (0..self.entries.len()).filter(|place| !self.entries[*place].part).collect();
         shown.totals_ms = self.totals_ms.map(|total| total.map(|total| adding_up(&[total], total, decimals)[0]));
         let totals = shown.totals_ms;
-        let apart: Rounding =
-            |values, totals, decimals| [0, 1].map(|side| adding_up(values[side], totals[side], decimals));
-        self.round_some(&mut shown, &whole, (totals, apart), decimals);
+        self.round_some(&mut shown, &whole, totals, decimals);
         for place in &whole {
             let parts = self.entries[place + 1..].iter().take_while(|entry| entry.part).count();
             let parts: Vec<usize> = (place + 1..=place + parts).collect();
             let sums = shown.entries[*place].values_ms;
-            self.round_some(&mut shown, &parts, (sums, adding_up_beside), decimals);
+            self.round_some(&mut shown, &parts, sums, decimals);
         }
         shown
     }
 
     /// Rounds some entries so that they add up to what their sums are shown as.
-    fn round_some(
-        &self,
-        shown: &mut Self,
-        places: &[usize],
-        (sums, rule): ([Option<f64>; 2], Rounding),
-        decimals: usize,
-    ) {
+    fn round_some(&self, shown: &mut Self, places: &[usize], sums: [Option<f64>; 2], decimals: usize) {
         let values = [0, 1].map(|side| -> Vec<f64> {
             places.iter().map(|place| self.entries[*place].values_ms[side].unwrap_or(0.0)).collect()
         });
-        let rounded = rule(values.each_ref().map(Vec::as_slice), sums.map(|sum| sum.unwrap_or(f64::NAN)), decimals);
+        let sums = sums.map(|sum| sum.unwrap_or(f64::NAN));
+        let rounded = adding_up_beside(values.each_ref().map(Vec::as_slice), sums, decimals);
         for (side, rounded) in rounded.into_iter().enumerate() {
             for (place, value) in places.iter().zip(rounded) {
                 let entry = &mut shown.entries[*place].values_ms[side];
@@ -132,9 +125,6 @@ impl Ledger {
         }
     }
 }
-
-/// Rounds two lists that stand side by side, each to its sum.
-type Rounding = fn([&[f64]; 2], [f64; 2], usize) -> [Vec<f64>; 2];
 
 const COLUMNS: [&str; 10] = [
     "entry",
@@ -338,6 +328,34 @@ mod tests {
             }
         }
         assert!(off_alone > 0, "no preset would have shown a sum that is none");
+    }
+
+    #[test]
+    fn no_row_shows_a_change_that_rounding_made() {
+        let mut apart = 0;
+        for (preset, [one, other]) in presets::all().iter().flat_map(|preset| [(preset, [1, 4]), (preset, [8, 3])]) {
+            let answers = [answer(preset.scenario(), one), answer(preset.scenario(), other)];
+            let ledger = Ledger::new(answers.each_ref());
+            let shown = ledger.rounded(1);
+            for (entry, shown) in ledger.entries.iter().zip(&shown.entries) {
+                let Some((change, shown)) = entry.difference_ms().zip(shown.difference_ms()) else { continue };
+                assert!(change.abs() >= 0.05 || shown.abs() < 0.05, "{}: {entry:?} shows {shown}", preset.slug);
+            }
+            let whole: Vec<&Entry> = ledger.entries.iter().filter(|entry| !entry.part).collect();
+            let [Some(before), Some(after)] = [0, 1].map(|side| {
+                let values: Option<Vec<f64>> = whole.iter().map(|entry| entry.values_ms[side]).collect();
+                Some(adding_up(&values?, ledger.totals_ms[side]?, 1))
+            }) else {
+                continue;
+            };
+            apart += (0..whole.len())
+                .filter(|row| {
+                    whole[*row].difference_ms().is_some_and(|change| change.abs() < 0.05)
+                        && (after[*row] - before[*row]).abs() > 0.05
+                })
+                .count();
+        }
+        assert!(apart > 0, "no preset would have shown a change that is none");
     }
 
     #[test]
