@@ -10,7 +10,7 @@ use crate::report::figures::ledger::{Entry, Ledger};
 /// A part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Part {
-    /// A stage: its lane, its load, all pieces that belong to it.
+    /// A stage: its lane, its load, its front, and what its work takes of the exposed time; of waits none.
     Stage(Stage),
     /// One piece of the time from pose to photon.
     Piece(Piece),
@@ -103,30 +103,22 @@ impl Highlight {
         self.0.iter().any(|part| part.stage() == stage)
     }
 
-    /// Whether a piece, or its stage, is highlighted.
-    pub fn piece(&self, piece: Piece) -> bool {
-        self.0.contains(&Part::Piece(piece)) || self.0.contains(&Part::Stage(stage_of(piece)))
+    /// Whether a piece of exposed time is highlighted: by its own name, or as work of its stage. The waits before a stage are
+    /// none of its work.
+    fn time(&self, piece: Piece) -> bool {
+        let of_stage = piece.team() != Team::Wait && self.0.contains(&Part::Stage(stage_of(piece)));
+        of_stage || self.0.contains(&Part::Piece(piece))
     }
 
-    /// Whether a team's stage, or any piece of it, is highlighted; waits belong to no stage as a whole.
-    fn team(&self, team: Team) -> bool {
-        let of_team = |piece: &Piece| piece.team() == team;
-        Piece::ALL.into_iter().filter(of_team).any(|piece| match team {
-            Team::Wait => self.0.contains(&Part::Piece(piece)),
-            _ => self.piece(piece),
-        })
-    }
-
-    /// Which entries of a ledger are highlighted, in its order.
+    /// Which entries of a ledger are highlighted, in its order: pieces, and teams with any piece that is.
     pub fn entries(&self, ledger: &Ledger) -> Vec<bool> {
         // The entries that are no parts are the teams in their order.
         let mut teams = Team::ALL.into_iter();
         let entry = |entry: &Entry| {
-            if entry.part {
-                Piece::ALL.into_iter().any(|piece| piece.label() == entry.name && self.piece(piece))
-            } else {
-                teams.next().is_some_and(|team| self.team(team))
-            }
+            let team = if entry.part { None } else { teams.next() };
+            let within =
+                |piece: &Piece| if entry.part { piece.label() == entry.name } else { team == Some(piece.team()) };
+            Piece::ALL.into_iter().filter(within).any(|piece| self.time(piece))
         };
         ledger.entries.iter().map(entry).collect()
     }
@@ -160,12 +152,39 @@ mod tests {
     }
 
     #[test]
-    fn piece_lights_its_stage_and_stage_lights_its_pieces() {
+    fn piece_lights_its_stage_and_stage_its_work_alone() {
         let waits = Highlight::of(&[Part::Piece(Piece::WaitDecode)]);
         assert!(waits.stage(Stage::Decoder) && waits.front(Front::Decoded));
-        assert!(waits.piece(Piece::WaitDecode) && !waits.piece(Piece::Decode));
+        assert!(waits.time(Piece::WaitDecode) && !waits.time(Piece::Decode));
         let decoder = Highlight::of(&[Part::Stage(Stage::Decoder)]);
-        assert!(decoder.piece(Piece::WaitDecode) && decoder.piece(Piece::Decode) && !decoder.piece(Piece::Link));
+        assert!(decoder.time(Piece::Decode) && decoder.time(Piece::DecodePipeline));
+        assert!(!decoder.time(Piece::WaitDecode) && !decoder.time(Piece::Link));
         assert!(!Highlight::default().fades());
+    }
+
+    #[test]
+    fn entries_of_a_ledger_are_lit_by_what_is_named() {
+        let entry = |name, part| Entry {
+            name,
+            part,
+            stage: Stage::Decoder,
+            values_ms: [Some(1.0); 2],
+            allowance_ms: None,
+            met: None,
+            hidden_ms: [None; 2],
+        };
+        // A row a team in their order, the parts of decoding and of the waits below theirs.
+        let mut entries: Vec<Entry> = Team::ALL.map(|team| entry(team.name(), false)).to_vec();
+        let decode = Team::Decode as usize;
+        entries.insert(decode + 1, entry(Piece::DecodePipeline.label(), true));
+        entries.insert(decode + 3, entry(Piece::WaitDecode.label(), true));
+        let ledger = Ledger { entries, totals_ms: [Some(9.0); 2], allowance_ms: 9.0 };
+        let lit = |parts: &[Part]| {
+            let lit = Highlight::of(parts).entries(&ledger);
+            (0..lit.len()).filter(|place| lit[*place]).map(|place| ledger.entries[place].name).collect::<Vec<_>>()
+        };
+        assert_eq!(lit(&[Part::Stage(Stage::Decoder)]), ["decode", "Decoder pipeline"]);
+        assert_eq!(lit(&[Part::Piece(Piece::WaitDecode)]), ["wait", "Wait for decoder"]);
+        assert_eq!(lit(&[Part::Stage(Stage::Display)]), ["latch", "light"]);
     }
 }
