@@ -271,7 +271,7 @@ impl Rows<'_> {
             lead: self.lead,
             label: match place {
                 // Out of their stage, labels need its name.
-                Place::Common if parameter.label != parameter.stage.name() => parameter.full_label(),
+                Place::Common => parameter.full_label(),
                 _ => parameter.label.clone(),
             },
             note: refused.or(at_fault.map(|problem| problem.text.as_str())),

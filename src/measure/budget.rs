@@ -91,8 +91,8 @@ pub(super) fn lines(
 /// Each team's mean exposed time against what it may use.
 pub(super) fn allowances(scenario: &Scenario, exposed: &Exposed) -> Vec<BudgetLine> {
     let allowance = |team| {
-        let (name, label, limit_ms) = piece(&scenario.budget.pieces, team);
-        line(name, label, exposed.of_team(team), limit_ms, "ms", Sense::AtMost, None)
+        let (name, limit_ms) = piece(&scenario.budget.pieces, team);
+        line(name, team.label(), exposed.of_team(team), limit_ms, "ms", Sense::AtMost, None)
     };
     Team::ALL.into_iter().map(allowance).collect()
 }
@@ -111,18 +111,18 @@ fn line(
     line
 }
 
-/// Name, label and allowance of the line of a team's mean exposed time.
-fn piece(pieces: &BudgetPieces, team: Team) -> (&'static str, &'static str, f64) {
+/// Name and allowance of the line of a team's mean exposed time.
+fn piece(pieces: &BudgetPieces, team: Team) -> (&'static str, f64) {
     match team {
-        Team::Pose => ("exposed_pose", "Pose age", pieces.pose_ms),
-        Team::Simulate => ("exposed_simulate", "Simulate", pieces.simulate_ms),
-        Team::Render => ("exposed_render", "Render", pieces.render_ms),
-        Team::Encode => ("exposed_encode", "Encode", pieces.encode_ms),
-        Team::Link => ("exposed_link", "Link", pieces.link_ms),
-        Team::Decode => ("exposed_decode", "Decode", pieces.decode_ms),
-        Team::Wait => ("exposed_wait", "Waits", pieces.wait_ms),
-        Team::Latch => ("exposed_latch", "Latch to vsync", pieces.latch_ms),
-        Team::Light => ("exposed_light", "Vsync to photons", pieces.light_ms),
+        Team::Pose => ("exposed_pose", pieces.pose_ms),
+        Team::Simulate => ("exposed_simulate", pieces.simulate_ms),
+        Team::Render => ("exposed_render", pieces.render_ms),
+        Team::Encode => ("exposed_encode", pieces.encode_ms),
+        Team::Link => ("exposed_link", pieces.link_ms),
+        Team::Decode => ("exposed_decode", pieces.decode_ms),
+        Team::Wait => ("exposed_wait", pieces.wait_ms),
+        Team::Latch => ("exposed_latch", pieces.latch_ms),
+        Team::Light => ("exposed_light", pieces.light_ms),
     }
 }
 

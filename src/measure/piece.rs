@@ -198,6 +198,21 @@ impl Team {
             Self::Light => "light",
         }
     }
+
+    /// Its name for people: that of its piece where it has one alone, or one above all.
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Pose => Piece::Pose.label(),
+            Self::Simulate => Piece::Simulate.label(),
+            Self::Render => Piece::Render.label(),
+            Self::Encode => Piece::Encode.label(),
+            Self::Link => Piece::Link.label(),
+            Self::Decode => Piece::Decode.label(),
+            Self::Wait => "Waits",
+            Self::Latch => Piece::Latch.label(),
+            Self::Light => Piece::Light.label(),
+        }
+    }
 }
 
 /// Mean exposed time by piece \[ms\]; nothing when no counted frame was shown.

@@ -294,9 +294,11 @@ impl Parameter {
         within && matches!(outer.kind, Kind::Choice(_))
     }
 
-    /// Stage and label: `Encode: Slice overhead`.
+    /// What it is called out of its stage, with the stage: `Encode: Slice overhead`; once where both are called the same:
+    /// `Slices`.
     pub fn full_label(&self) -> String {
-        format!("{}: {}", self.stage.name(), self.label)
+        let stage = self.stage.name();
+        if self.label == stage { self.label.clone() } else { format!("{stage}: {}", self.label) }
     }
 
     /// Its numbers, for a kind that has some.

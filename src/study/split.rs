@@ -20,8 +20,8 @@ const ABOUT: f64 = 0.005;
 /// Least number of them on either side.
 const LEAST_ABOUT: usize = 10;
 
-/// How what is left, or lacking, is shared among the teams that can change their piece. Latch and light are settings of the
-/// display and take no share.
+/// How what is left, or lacking, is shared among the teams that can change their piece. From latch to photons the display
+/// is set, which takes no share.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Rule {
@@ -105,7 +105,7 @@ pub struct Split {
     pub mean_ms: Mean,
     /// Target less quantile: what is left, or lacking where it is below 0 \[ms\].
     pub left_ms: f64,
-    /// Whether the target leaves anything beside latch and light.
+    /// Whether the target leaves anything beside what the display takes from latch to photons.
     pub possible: bool,
     /// Teams, from pose to photon.
     pub shares: Vec<Share>,
@@ -118,6 +118,8 @@ pub struct Split {
 pub struct Share {
     /// Name of the team.
     pub team: &'static str,
+    /// Its name for people.
+    pub label: &'static str,
     /// Whether it is a setting of the display that takes no share of what is left.
     pub fixed: bool,
     /// Mean exposed time \[ms\].
@@ -139,8 +141,11 @@ pub struct PieceTime {
     pub piece: &'static str,
     /// Its name for people.
     pub label: &'static str,
-    /// The team that it belongs to.
+    /// The team that it belongs to, by its name.
     pub team: &'static str,
+    /// The same for people.
+    #[serde(skip)]
+    pub team_label: &'static str,
     /// Mean exposed time \[ms\].
     pub mean_ms: Mean,
     /// Exposed time at the quantile \[ms\].
@@ -187,6 +192,7 @@ pub fn split(
         .into_iter()
         .map(|team| Share {
             team: team.name(),
+            label: team.label(),
             fixed: fixed(team),
             mean_ms: mean(&|one| of_team(&one.piece_mean_ms, team)),
             sd_ms: mean(&|one| one.team_sd_ms[team as usize]),
@@ -203,6 +209,7 @@ pub fn split(
         piece: piece.name(),
         label: piece.label(),
         team: piece.team().name(),
+        team_label: piece.team().label(),
         mean_ms: mean(&|one| one.piece_mean_ms[piece as usize]),
         at_quantile_ms: mean(&|one| one.piece_at_ms[piece as usize]),
     });
@@ -391,7 +398,7 @@ mod tests {
     #[test]
     fn what_cannot_be_is_told() {
         let found = ask(Question { target_ms: 10.0, seeds: 1, ..Question::new(&short()) });
-        assert!(!found.possible, "latch and light alone take 13.5 ms");
+        assert!(!found.possible, "from latch to photons alone takes 13.5 ms");
         assert!(found.shares.iter().all(|share| share.may_take_ms >= Some(0.0)));
         let wrong = Question { quantile: 1.0, ..Question::new(&short()) };
         let error = split(&short(), &wrong, &Runner::new(), &Watch::nobody()).unwrap_err();
@@ -403,6 +410,7 @@ mod tests {
     fn no_piece_goes_below_nothing() {
         let share = |now: f64, sd: f64, fixed| Share {
             team: "x",
+            label: "X",
             fixed,
             mean_ms: Mean { mean: Some(now), half_width: None },
             sd_ms: Mean { mean: Some(sd), half_width: None },

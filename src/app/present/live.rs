@@ -55,7 +55,7 @@ impl Live {
                 ui.set_min_width(CHOICE);
                 ui.menu_button("Parameter", |ui| choices(ui, scenario, commands));
             });
-            let label = name(parameter);
+            let label = parameter.full_label();
             let edited = Edited::Candidate;
             let field = Field { parameter, label, scenario, pair, edited, lead: None, note };
             ui.vertical(|ui| field.show(ui, &mut self.editing, commands));
@@ -63,16 +63,11 @@ impl Live {
     }
 }
 
-/// What a parameter is called out of its stage.
-fn name(parameter: &Parameter) -> String {
-    if parameter.label == parameter.stage.name() { parameter.label.clone() } else { parameter.full_label() }
-}
-
 /// The common numbers, then all by stage.
 fn choices(ui: &mut Ui, scenario: &Scenario, commands: &mut Vec<Command>) {
     let numbers = || parameters::all().iter().filter(|parameter| slides(parameter, scenario));
     for parameter in numbers().filter(|parameter| parameter.common) {
-        choice(ui, parameter, name(parameter), commands);
+        choice(ui, parameter, parameter.full_label(), commands);
     }
     ui.separator();
     for stage in Stage::ALL {

@@ -117,7 +117,7 @@ fn sweep_is_drawn_and_a_click_takes_a_value_in_one_step() {
 fn parameter_and_measure_are_picked_by_search() {
     let mut window = window();
     choose(&mut window, &["Studies", "Sweep"]);
-    press(&mut window, "Parameter: Slices: Slices");
+    press(&mut window, "Parameter: Slices");
     window.run_steps(SETTLING);
     window.get_by_role_and_label(Role::SearchInput, "Search this list").type_text("slice overhead encode");
     window.run_steps(SETTLING);
@@ -269,7 +269,7 @@ fn split_is_that_of_the_library_and_its_means_become_allowances() {
     let encode = expected.shares.iter().find(|share| share.team == "encode").unwrap();
     let number = |value: Option<f64>| crate::report::format::number(value.unwrap(), 2);
     window.get_by_label(&format!(
-        "encode: takes {} ms, may take {} ms, on average {} ms",
+        "Encode: takes {} ms, may take {} ms, on average {} ms",
         number(encode.at_quantile_ms.mean),
         number(encode.may_take_ms),
         number(encode.may_take_mean_ms)

@@ -214,7 +214,7 @@ pub(in crate::cli) struct Search {
 pub(super) const SPLIT: &str = "\
 Splits a target pose to photon among the teams: what each piece takes now, on average and at the quantile, and what it may \
 take. The pieces at the quantile are those of the frames that take about as long as the quantile, and sum to it. What is left \
-to the target, or lacking, is shared by a rule; latch and light are settings of the display and take no share. Without a \
+to the target, or lacking, is shared by a rule; what the display sets, from latch to photons, takes no share. Without a \
 target the scenario's own budget is split. Read the other way, it tells the pieces of a design.";
 
 /// Examples of `split`, a line each.

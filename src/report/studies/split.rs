@@ -25,21 +25,21 @@ pub fn text(split: &Split) -> String {
     );
     let _ = writeln!(
         text,
-        "{}, {}; +- half the 95 % interval\n{}\nShared {}; latch and light are the display's and take no share",
+        "{}, {}; +- half the 95 % interval\n{}\nShared {}; what the display sets, from latch to photons, takes no share",
         super::seeds(split.seeds),
         super::each(split.frames, split.warmup),
         super::OVER_SEEDS,
         split.rule.words()
     );
     if !split.possible {
-        let _ = writeln!(text, "NOT POSSIBLE: latch and light alone take more than the target");
+        let _ = writeln!(text, "NOT POSSIBLE: from latch to photons alone takes more than the target");
     }
     let (at, may_at) = (format!("takes at {quantile}"), format!("may take at {quantile}"));
     let mut columns =
         Table::new(["Team [ms]", "takes on average", "sd", &at, &may_at, "change", "may take on average"]);
     for share in &split.shares {
         let change = share.may_take_ms.zip(share.at_quantile_ms.mean).map(|(may, now)| signed(may - now));
-        let name = if share.fixed { format!("{} (display)", share.team) } else { share.team.to_owned() };
+        let name = if share.fixed { format!("{} (display)", share.label) } else { share.label.to_owned() };
         columns.row([
             name,
             of_mean(&share.mean_ms),
@@ -64,8 +64,12 @@ pub fn text(split: &Split) -> String {
     let _ = writeln!(text, "\n{columns}");
     let mut columns = Table::new(["Piece [ms]", "team", "takes on average", &at]);
     for piece in split.pieces.iter().filter(|piece| piece.mean_ms.mean.is_some_and(|mean| mean >= LEAST_SHOWN_MS)) {
-        let cells =
-            [piece.label.to_owned(), piece.team.to_owned(), of_mean(&piece.mean_ms), of_mean(&piece.at_quantile_ms)];
+        let cells = [
+            piece.label.to_owned(),
+            piece.team_label.to_owned(),
+            of_mean(&piece.mean_ms),
+            of_mean(&piece.at_quantile_ms),
+        ];
         columns.row(cells);
     }
     let _ = write!(text, "{columns}");

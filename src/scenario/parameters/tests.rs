@@ -180,7 +180,7 @@ fn differences_are_listed_in_pipeline_order() {
             "pacing.lead | Pacing: Lead | Tuned | Ms",
             "pacing.lead.ms | Pacing: Lead: time | – | 25 ms",
             "pacing.lead.late_share | Pacing: Lead: late share | 0.005 | –",
-            "slices.count | Slices: Slices | 8 | 1",
+            "slices.count | Slices | 8 | 1",
             "decode.buffer.frames | Decode: Buffer | 1 frame | without bound",
         ]
     );

@@ -173,7 +173,7 @@ fn split_shares_the_target_and_tells_the_pieces() {
     let arguments = [&["split", "2", "--target", "36", "--seeds", "2"][..], &SHORT].concat();
     let (text, json, records) = in_all_forms("split", &arguments);
     assert!(text.contains("Target: pose to photon 36.000 ms at p99; "), "{text}");
-    assert!(text.contains("\nlight (display) "), "{text}");
+    assert!(text.contains("\nVsync to photons (display) "), "{text}");
     assert!(text.contains("\nIntervals over seeds describe runs of that length, not an endless run.\n"), "{text}");
     let sum: f64 = json["shares"].as_array().unwrap().iter().map(|share| share["may_take_ms"].as_f64().unwrap()).sum();
     assert!((sum - 36.0).abs() < 1e-6);

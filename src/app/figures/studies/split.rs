@@ -14,7 +14,7 @@ use crate::study::split::{Share, Split};
 /// Least and greatest height of a row \[pt\].
 const ROW: (f32, f32) = (18.0, 30.0);
 /// Width of the names and of a number \[pt\].
-const NAME: f32 = 110.0;
+const NAME: f32 = 160.0;
 const NUMBER: f32 = 76.0;
 
 /// Draws a row a team over the space there is. Returns whether its means are to become the candidate's allowances.
@@ -67,7 +67,7 @@ fn heads(ui: &mut Ui, palette: &Palette) {
     ui.painter().hline(rect.x_range(), rect.bottom(), (1.0, palette.rule));
     response.on_hover_text(
         "Takes: at the quantile, outlined. May take: at the quantile, solid; these sum to the target. May (mean): what \
-         its mean may be if it varies as it does. Latch and light are settings of the display and take no share.",
+         its mean may be if it varies as it does. Fixed: settings of the display, which take no share.",
     );
 }
 
@@ -79,7 +79,7 @@ fn row(ui: &mut Ui, share: &Share, full: f64, height: f32, palette: &Palette) {
     let texts = [text(now), text(share.may_take_ms), moved, text(share.may_take_mean_ms)];
     response.widget_info(|| {
         let told =
-            format!("{}: takes {} ms, may take {} ms, on average {} ms", share.team, texts[0], texts[1], texts[3]);
+            format!("{}: takes {} ms, may take {} ms, on average {} ms", share.label, texts[0], texts[1], texts[3]);
         WidgetInfo::labeled(Role::Label, true, told)
     });
     if !ui.is_rect_visible(rect) {
@@ -89,7 +89,7 @@ fn row(ui: &mut Ui, share: &Share, full: f64, height: f32, palette: &Palette) {
     let painter = ui.painter();
     let middle = rect.center().y;
     let color = if share.fixed { palette.soft } else { palette.ink };
-    let name = if share.fixed { format!("{} (fixed)", share.team) } else { share.team.to_owned() };
+    let name = if share.fixed { format!("{} (fixed)", share.label) } else { share.label.to_owned() };
     fitted(painter, pos2(rect.left() + 4.0, middle), &name, NAME - 10.0, theme::small(), color);
     let area = Rect::from_x_y_ranges(columns.bars[0]..=columns.bars[1], rect.y_range().shrink(2.5));
     if area.is_positive() {
@@ -115,7 +115,7 @@ fn total(ui: &mut Ui, found: &Split, height: f32, palette: &Palette) {
     let painter = ui.painter();
     painter.hline(rect.x_range(), rect.top(), Stroke::new(1.0, palette.soft));
     let middle = rect.center().y;
-    painter.text(pos2(rect.left() + 4.0, middle), Align2::LEFT_CENTER, "pose to photon", theme::small(), palette.ink);
+    painter.text(pos2(rect.left() + 4.0, middle), Align2::LEFT_CENTER, "Pose to photon", theme::small(), palette.ink);
     let now = found.at_quantile_ms.mean;
     let text = |value: Option<f64>| value.map_or_else(|| NOTHING.to_owned(), |value| number(value, 2));
     let sum: Option<f64> = found.shares.iter().map(|share| share.may_take_ms).sum();

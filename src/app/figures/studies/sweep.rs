@@ -17,7 +17,6 @@ use crate::report::figures::studies::sweep::Chart;
 use crate::report::figures::studies::{of_mean, plain, with_unit};
 use crate::report::format::number;
 use crate::scenario::Scenario;
-use crate::scenario::parameters::Parameter;
 
 /// Room left of the plot, above it and right of it \[pt\].
 const LEFT: f32 = 52.0;
@@ -135,7 +134,7 @@ fn axes(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), data: &Chart, p
         chart::x_ticks(painter, plot, x, palette);
     }
     let unit = data.parameter.numeric().map_or("", |numeric| numeric.unit.symbol);
-    chart::name_below(painter, plot, &with_unit(&named(data.parameter), unit), palette);
+    chart::name_below(painter, plot, &with_unit(&data.parameter.full_label(), unit), palette);
 }
 
 /// The budget's limit of the measure that is drawn, as the candidate has it.
@@ -161,11 +160,6 @@ fn limit(painter: &Painter, plot: Rect, y: &Scale, limit: Option<f64>, palette: 
     let place = pos2(plot.right() - 4.0, at - 2.0);
     let colors = [palette.ink, palette.sheet];
     ink::text_on(painter, place, Align2::RIGHT_BOTTOM, format!("budget {}", number(limit, 1)), theme::small(), colors);
-}
-
-/// A parameter with its stage, unless that is called the same.
-fn named(parameter: &Parameter) -> String {
-    if parameter.label == parameter.stage.name() { parameter.label.clone() } else { parameter.full_label() }
 }
 
 /// 1, 2 and 5 times the powers of ten, as many as there is room for.

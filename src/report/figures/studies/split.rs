@@ -48,7 +48,7 @@ pub fn told(found: &Split) -> String {
     let now = found.at_quantile_ms.mean.map_or_else(String::new, ms);
     let quantile = share(found.quantile);
     if !found.possible {
-        return format!("{} cannot be: latch and light alone take longer", ms(found.target_ms));
+        return format!("{} cannot be: from latch to photons alone takes longer", ms(found.target_ms));
     }
     let left = if found.left_ms >= 0.0 { "to share" } else { "lacking" };
     let (target, gap) = (ms(found.target_ms), ms(found.left_ms.abs()));

@@ -59,7 +59,12 @@ pub(super) fn budget(list: &mut List) {
     let mut add = |path: &str, way, label: &str, meaning: &str| {
         list.number::<f64>(path, way, piece, label, meaning);
     };
-    add("budget.pieces.pose_ms", way!(budget.pieces.pose_ms), "Piece: pose", "Exposed time allowed to the pose's age.");
+    add(
+        "budget.pieces.pose_ms",
+        way!(budget.pieces.pose_ms),
+        "Piece: pose age",
+        "Exposed time allowed to the pose's age.",
+    );
     add(
         "budget.pieces.simulate_ms",
         way!(budget.pieces.simulate_ms),
@@ -79,13 +84,13 @@ pub(super) fn budget(list: &mut List) {
     add(
         "budget.pieces.latch_ms",
         way!(budget.pieces.latch_ms),
-        "Piece: latch",
+        "Piece: latch to vsync",
         "Exposed time allowed from latch to vsync.",
     );
     add(
         "budget.pieces.light_ms",
         way!(budget.pieces.light_ms),
-        "Piece: light",
+        "Piece: vsync to photons",
         "Exposed time allowed from vsync to photons.",
     );
 }
