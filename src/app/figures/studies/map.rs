@@ -1,5 +1,9 @@
 //! A measure over two parameters, with the borders that cross it.
 
+mod legend;
+#[cfg(test)]
+mod tests;
+
 use eframe::egui::{
     Align2, Color32, EventFilter, Key, Painter, Pos2, Rect, Response, Role, Sense, Shape, Stroke, StrokeKind, Ui,
     WidgetInfo, pos2, vec2,
@@ -13,6 +17,7 @@ use crate::report::figures::studies::{plain, with_unit};
 use crate::scenario::Scenario;
 use crate::scenario::parameters::Parameter;
 use crate::study::map::Border;
+use legend::Legend;
 
 /// Room left of the plot, above it, and right of it with the scale of colours \[pt\].
 const LEFT: f32 = 92.0;
@@ -26,8 +31,7 @@ const STEPS: usize = 48;
 const LEAST: f32 = 140.0;
 /// Space between two labels across, and distance of two up \[pt\].
 const APART: [f32; 2] = [10.0, 17.0];
-/// Height of the line below the axis that says how cells fail, and distance of the lines across them \[pt\].
-const LEGEND: f32 = 20.0;
+/// Distance of the lines across cells that fail \[pt\].
 const HATCHING: f32 = 9.0;
 
 /// Draws the map over the space there is. Returns the cell that was clicked or stepped to; `candidate` has the cell that is
@@ -36,12 +40,10 @@ pub(in crate::app) fn map(ui: &mut Ui, grid: &Grid, candidate: &Scenario) -> Opt
     let palette = Palette::current(ui);
     let size = vec2(ui.available_width(), ui.available_height().max(LEAST));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    let legend = Legend::of(ui.painter(), grid, rect.width() - LEFT);
     let plot = Rect::from_min_max(
         pos2(rect.left() + LEFT, rect.top() + ABOVE),
-        pos2(
-            rect.right() - RIGHT,
-            rect.bottom() - chart::BELOW - if grid.failures().is_empty() { 0.0 } else { LEGEND },
-        ),
+        pos2(rect.right() - RIGHT, rect.bottom() - chart::BELOW - legend.height()),
     );
     let today = grid.now(candidate);
     let asked = asked(ui, &response, plot, grid, today);
@@ -52,8 +54,8 @@ pub(in crate::app) fn map(ui: &mut Ui, grid: &Grid, candidate: &Scenario) -> Opt
         cells(painter, plot, grid, range, palette);
         axes(painter, plot, grid, palette);
         colours(painter, plot, range, grid, palette);
-        legend(painter, plot, grid, palette);
-        failures(painter, rect, grid, palette);
+        colour_name(painter, plot, grid, palette);
+        legend.draw(painter, pos2(plot.left(), rect.bottom() - legend.height()), palette);
         if let Some(whole) = &grid.whole {
             borders(painter, plot, grid, &whole.borders, palette);
         }
@@ -170,19 +172,6 @@ fn pattern(painter: &Painter, rect: Rect, failure: Failure, color: Color32, pale
     }
 }
 
-/// What the patterns mean, on the line below the axis.
-fn failures(painter: &Painter, rect: Rect, grid: &Grid, palette: &Palette) {
-    let mut left = rect.left() + LEFT;
-    let middle = rect.bottom() - LEGEND / 2.0 + 2.0;
-    for failure in grid.failures() {
-        let sample = Rect::from_center_size(pos2(left + 13.0, middle), vec2(26.0, 13.0));
-        painter.rect_stroke(sample, 0.0, Stroke::new(1.0, palette.soft), StrokeKind::Inside);
-        pattern(painter, sample, failure, palette.soft, palette);
-        let at = pos2(sample.right() + 5.0, middle);
-        left = painter.text(at, Align2::LEFT_CENTER, failure.name(), theme::small(), palette.soft).right() + 16.0;
-    }
-}
-
 /// The least step from label to label across with which they do not touch: as many are named as fit, evenly.
 fn step(wide: impl Fn(usize) -> f32, count: usize, apart: f32) -> usize {
     let fits = |step: &usize| {
@@ -264,7 +253,7 @@ fn colours(painter: &Painter, plot: Rect, range: Option<[f64; 2]>, grid: &Grid, 
     }
 }
 
-fn legend(painter: &Painter, plot: Rect, grid: &Grid, palette: &Palette) {
+fn colour_name(painter: &Painter, plot: Rect, grid: &Grid, palette: &Palette) {
     let text = format!("colour: {}", with_unit(grid.measure.label, grid.measure.unit));
     let at = pos2(plot.right() + RIGHT - 4.0, plot.top() - 12.0);
     painter.text(at, Align2::RIGHT_CENTER, text, theme::small(), palette.soft);
@@ -318,61 +307,23 @@ fn borders(painter: &Painter, plot: Rect, grid: &Grid, borders: &[Border], palet
         pos2(plot.left() + plot.width() * share(x, width), plot.bottom() - plot.height() * share(y, height))
     };
     let clipped = painter.with_clip_rect(plot.intersect(painter.clip_rect()));
-    let mut names: Vec<(Vec<Pos2>, &str)> = Vec::new();
     for border in borders {
         let (color, dashes) = manner(border.name, palette);
         let lines: Vec<Vec<Pos2>> = border.lines.iter().map(|line| line.iter().copied().map(at).collect()).collect();
         for line in &lines {
             clipped.add(Shape::line(line.clone(), Stroke::new(4.0, palette.sheet)));
-            match dashes {
-                None => {
-                    clipped.add(Shape::line(line.clone(), Stroke::new(2.0, color)));
-                }
-                Some([dash, gap]) => clipped.extend(Shape::dashed_line(line, Stroke::new(2.0, color), dash, gap)),
-            }
+            stroke(&clipped, line, color, dashes);
         }
-        let longest = lines.into_iter().max_by_key(Vec::len).filter(|line| !line.is_empty());
-        names.extend(longest.map(|line| (line, border.label)));
-    }
-    // Names stand above all lines, so that none is crossed.
-    let mut taken: Vec<Rect> = Vec::new();
-    for (line, text) in names {
-        label(painter, plot, &line, text, &mut taken, palette);
     }
 }
 
-/// Names a line where no other name stands.
-fn label(painter: &Painter, plot: Rect, line: &[Pos2], text: &str, taken: &mut Vec<Rect>, palette: &Palette) {
-    let galley = painter.layout_no_wrap(text.to_owned(), theme::small(), palette.ink);
-    let room = plot.shrink(4.0);
-    let places = [0.5, 0.3, 0.7, 0.15, 0.85, 0.0, 1.0].map(|share: f32| {
-        let at = line[((line.len() - 1) as f32 * share) as usize];
-        let size = galley.size();
-        let fit = |at: f32, half: f32, low: f32, high: f32| {
-            if high - low > 2.0 * half { at.clamp(low + half, high - half) } else { f32::midpoint(low, high) }
-        };
-        let x = fit(at.x, size.x / 2.0 + 3.0, room.left(), room.right());
-        let y = fit(at.y, size.y / 2.0, room.top(), room.bottom());
-        Rect::from_center_size(pos2(x, y), size)
-    });
-    let free = places.into_iter().find(|rect| !taken.iter().any(|other| other.expand(2.0).intersects(*rect)));
-    if let Some(rect) = free {
-        painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, palette.sheet);
-        painter.galley(rect.min, galley, palette.ink);
-        taken.push(rect);
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn as_many_labels_stand_across_as_fit() {
-        assert_eq!(step(|_| 20.0, 16, 50.0), 1, "all of them");
-        assert_eq!(step(|_| 20.0, 64, 16.0), 2);
-        assert_eq!(step(|_| 20.0, 2, 3.0), 2, "the first alone");
-        assert_eq!(step(|at| if at > 8 { 60.0 } else { 8.0 }, 16, 20.0), 4, "the widest tells");
-        assert_eq!(step(|_| 20.0, 0, 1.0), 1);
+/// A border's line, or its sample.
+fn stroke(painter: &Painter, line: &[Pos2], color: Color32, dashes: Option<[f32; 2]>) {
+    let stroke = Stroke::new(2.0, color);
+    match dashes {
+        None => {
+            painter.add(Shape::line(line.to_vec(), stroke));
+        }
+        Some([dash, gap]) => painter.extend(Shape::dashed_line(line, stroke, dash, gap)),
     }
 }
