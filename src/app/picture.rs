@@ -53,7 +53,17 @@ pub fn picture(
     baseline: Option<Scenario>,
     candidate: Option<Scenario>,
 ) -> Picture {
-    picture_of(Scene::default(), size, scale, theme, baseline, candidate)
+    let (ctx, mut app) = answered(theme, baseline, candidate);
+    paint(&ctx, &mut app, &mut Painter::default(), size, scale)
+}
+
+/// The window on both scenarios with all answers in.
+fn answered(theme: ThemeChoice, baseline: Option<Scenario>, candidate: Option<Scenario>) -> (Context, App) {
+    let ctx = Context::default();
+    let mut app = App::still(&ctx, baseline, candidate);
+    app.answer_now();
+    theme.show(&ctx);
+    (ctx, app)
 }
 
 /// What of the window is painted instead of its first screen.
@@ -66,6 +76,9 @@ pub struct Scene {
 }
 
 /// The same as [`picture`] with a figure presented or a walk open.
+///
+/// # Errors
+/// How long the walk is \[ms\], where it is to be seen later than that.
 pub fn picture_of(
     scene: Scene,
     size: [f32; 2],
@@ -73,18 +86,19 @@ pub fn picture_of(
     theme: ThemeChoice,
     baseline: Option<Scenario>,
     candidate: Option<Scenario>,
-) -> Picture {
-    let ctx = Context::default();
-    let mut app = App::still(&ctx, baseline, candidate);
-    app.answer_now();
-    theme.show(&ctx);
+) -> Result<Picture, f64> {
+    let (ctx, mut app) = answered(theme, baseline, candidate);
     if let Some(kind) = scene.present {
         app.present(Some(kind.0), &ctx);
     }
     if let Some(at_ms) = scene.walk_ms {
+        let end_ms = app.walk_end_ms();
+        if at_ms > end_ms {
+            return Err(end_ms);
+        }
         app.walk_at_ms(at_ms);
     }
-    paint(&ctx, &mut app, &mut Painter::default(), size, scale)
+    Ok(paint(&ctx, &mut app, &mut Painter::default(), size, scale))
 }
 
 /// Lays the page out until it has settled and paints it.

@@ -21,6 +21,8 @@ use super::talk::{self, Cast};
 use super::theme::{self, Palette};
 use super::{App, figures};
 use crate::report::figures::verdict::{Tone, Verdict};
+use crate::report::figures::walk::Walk;
+use crate::time::ns_to_ms;
 use live::Live;
 
 /// Height of the screen while presenting \[pt\]: the smallest text is a fortieth of it, and a little more.
@@ -266,8 +268,7 @@ impl App {
         if !walked || !self.views.walk.is_open() || self.walk_rests(ui) {
             return;
         }
-        let Some(Shown { drawn, baseline, candidate, .. }) = self.answers.shown.as_ref() else { return };
-        let walk = self.views.lanes.walk(&drawn.lanes, [baseline, candidate]);
+        let Some(walk) = self.walk() else { return };
         let views = &mut self.views;
         let panel = Panel::bottom("walk").resizable(false).frame(frame);
         panel.show(ui, |ui| views.walk.show(ui, &walk));
@@ -345,6 +346,17 @@ fn scale(ctx: &Context) {
 }
 
 impl App {
+    /// The walk through the frame of the lanes; none before the first answer.
+    fn walk(&self) -> Option<Walk> {
+        let Shown { drawn, baseline, candidate, .. } = self.answers.shown.as_ref()?;
+        Some(self.views.lanes.walk(&drawn.lanes, [baseline, candidate]))
+    }
+
+    /// How long that walk is \[ms\].
+    pub(super) fn walk_end_ms(&self) -> f64 {
+        self.walk().map_or(0.0, |walk| ns_to_ms(walk.end_ns()))
+    }
+
     /// Shows the walk through the frame of the lanes, paused so long after the pose \[ms\].
     pub(super) fn walk_at_ms(&mut self, at_ms: f64) {
         self.views.walk.pause_at_ms(at_ms);

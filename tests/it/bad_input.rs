@@ -412,6 +412,11 @@ fn commands() {
         &["presets", "show", "11"],
         &format!("\"11\": found no preset of that name, allowed: {PRESETS}"),
     );
+    refused(
+        folder.path(),
+        &["picture", "out.png", "2", "1", "--walk", "1000"],
+        "--walk: found 1000 ms, allowed: 0 to 39.055 ms, the length of the walk",
+    );
 }
 
 #[test]

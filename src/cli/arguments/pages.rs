@@ -73,7 +73,7 @@ pub(in crate::cli) struct Walk {
     /// Width and height in pixels
     #[arg(long, value_name = "WxH", default_value = "1920x1080", value_parser = size, allow_hyphen_values = true)]
     pub(in crate::cli) size: [u32; 2],
-    /// Dark or light
+    /// Light, dark, or high contrast of either
     #[arg(long, default_value = "light")]
     pub(in crate::cli) theme: Theme,
 }
