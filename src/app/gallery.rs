@@ -83,7 +83,7 @@ enum Shown {
 /// Room that every place of the row has within its sheet \[pt\].
 pub(super) const PLACE: Vec2 = vec2(272.0, 224.0);
 /// Room for lanes that can be read \[pt\].
-pub(super) const LANES: Vec2 = vec2(600.0, 344.0);
+pub(super) const LANES: Vec2 = vec2(600.0, 328.0);
 /// Room for a study with what it is asked \[pt\].
 pub(super) const STUDY: Vec2 = vec2(600.0, 330.0);
 

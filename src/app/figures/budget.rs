@@ -27,8 +27,8 @@ struct Tile {
     name: String,
     value: String,
     room: String,
-    /// The same in fewer words, where there are some.
-    shorter: String,
+    /// The same in ever fewer words, where there are some.
+    shorter: Vec<String>,
     /// All of it in words, to be read when pointed at.
     meaning: String,
     /// The line whose limit it leads to.
@@ -138,7 +138,7 @@ impl Tile {
         let doubt = if line.doubted { "\nFrames that are not shown do not count here: see the warning." } else { "" };
         let room = if line.doubted { "see warning".to_owned() } else { line.room.clone() };
         let (name, value, meaning) = (line.short.to_owned(), line.value.clone(), meaning + doubt);
-        Self { met: line.met, mark, color, name, value, room, shorter: String::new(), meaning, line: line.name }
+        Self { met: line.met, mark, color, name, value, room, shorter: Vec::new(), meaning, line: line.name }
     }
 
     /// The shares of the time: how many are kept, and which is not. One over its share fails no budget, so it has a mark
@@ -148,14 +148,15 @@ impl Tile {
         let worst = over.iter().max_by(|one, two| one.beyond.total_cmp(&two.beyond)).copied().copied();
         let first = worst.or_else(|| pieces.first().copied())?;
         let (met, mark, color, room, shorter) = match worst {
-            None => (Met::Yes, Mark::Tick, palette.good, "within".to_owned(), String::new()),
+            None => (Met::Yes, Mark::Tick, palette.good, "within".to_owned(), Vec::new()),
             Some(worst) if worst.met == Met::Unknown => {
-                (worst.met, Mark::Dash, palette.doubt, worst.room.clone(), String::new())
+                (worst.met, Mark::Dash, palette.doubt, worst.room.clone(), Vec::new())
             }
             Some(worst) => {
                 let told = format!("{} {}", worst.short, worst.room);
                 let most = if over.len() > 1 { format!("most: {told}") } else { told.clone() };
-                (worst.met, Mark::Triangle, palette.doubt, most, told)
+                let shorter = vec![told, format!("{} over", worst.short), worst.short.to_owned()];
+                (worst.met, Mark::Triangle, palette.doubt, most, shorter)
             }
         };
         let every: Vec<String> =
@@ -188,8 +189,9 @@ impl Tile {
             told(&mut job, &self.value, room, palette);
             job
         };
-        let fits = ui.painter().layout_job(job(&self.room)).size().x <= inner;
-        let rest = text(job(if fits || self.shorter.is_empty() { &self.room } else { &self.shorter }));
+        let fits = |room: &&String| ui.painter().layout_job(job(room)).size().x <= inner;
+        let ways = || std::iter::once(&self.room).chain(&self.shorter);
+        let rest = text(job(ways().find(fits).or(ways().last()).unwrap_or(&self.room)));
         let at = |height: f32| pos2(rect.left() + 26.0, height);
         ui.painter().galley(at(rect.center().y - name.size().y - 0.5), name, palette.soft);
         ui.painter().galley(at(rect.center().y + 0.5), rest, palette.ink);

@@ -52,8 +52,9 @@ impl Scale {
     }
 }
 
-/// Space under a plot for tick labels and the axis' name \[pt\].
+/// Space under a plot for tick labels and the axis' name, and for the labels alone \[pt\].
 pub(super) const BELOW: f32 = 36.0;
+pub(super) const TICKS: f32 = 20.0;
 
 /// A horizontal axis under `plot`: ticks, numbers, and its name with the unit below them.
 pub(super) fn x_axis(painter: &Painter, plot: Rect, x: &Scale, name: &str, palette: &Palette) {
@@ -61,7 +62,7 @@ pub(super) fn x_axis(painter: &Painter, plot: Rect, x: &Scale, name: &str, palet
     name_below(painter, plot, name, palette);
 }
 
-/// The same without its name.
+/// Its line, ticks and numbers.
 pub(super) fn x_ticks(painter: &Painter, plot: Rect, x: &Scale, palette: &Palette) {
     painter.hline(plot.x_range(), plot.bottom(), Stroke::new(1.0, palette.soft));
     let ticks = x.ticks(56.0);
@@ -69,6 +70,13 @@ pub(super) fn x_ticks(painter: &Painter, plot: Rect, x: &Scale, palette: &Palett
         let label = number(*value, ticks.decimals);
         tick_below(painter, pos2(x.place(*value), plot.bottom()), &label, palette);
     }
+}
+
+/// The same without its name; the unit stands before the first number.
+pub(super) fn x_ticks_alone(painter: &Painter, plot: Rect, x: &Scale, unit: &str, palette: &Palette) {
+    x_ticks(painter, plot, x, palette);
+    let before = pos2(plot.left() - 8.0, plot.bottom() + 4.0);
+    painter.text(before, Align2::RIGHT_TOP, unit, theme::small(), palette.soft);
 }
 
 /// One tick with its label.
@@ -87,4 +95,32 @@ pub(super) fn name_below(painter: &Painter, plot: Rect, name: &str, palette: &Pa
 pub(super) fn rule(painter: &Painter, plot: Rect, y: f32, label: &str, palette: &Palette) {
     painter.hline(plot.x_range(), y, Stroke::new(1.0, palette.rule));
     painter.text(pos2(plot.left() - 6.0, y), Align2::RIGHT_CENTER, label, theme::small(), palette.soft);
+}
+
+/// Space between two words beside each other, at least \[pt\].
+const APART: f32 = 10.0;
+
+/// Where the middles of two words are that stand over a line each, the second right of the first: pushed from each other where
+/// they would touch, none beginning left of `from`. None where one would come away from its line.
+pub(super) fn over_lines(lines: [f32; 2], wide: [f32; 2], from: f32) -> Option<[f32; 2]> {
+    let halves = wide.map(|wide| wide / 2.0);
+    let lacking = (halves[0] + halves[1] + APART - (lines[1] - lines[0])).max(0.0);
+    let first = (lines[0] - lacking / 2.0).max(from + halves[0]);
+    let second = lines[1].max(first + halves[0] + APART + halves[1]);
+    let middles = [first, second];
+    (0..2).all(|word| (middles[word] - lines[word]).abs() <= halves[word] + APART).then_some(middles)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_over_lines_that_are_close_are_pushed_from_each_other() {
+        let wide = [30.0, 32.0];
+        assert_eq!(over_lines([100.0, 160.0], wide, 0.0), Some([100.0, 160.0]), "room enough");
+        assert_eq!(over_lines([100.0, 121.0], wide, 0.0), Some([90.0, 131.0]), "twenty are lacking");
+        assert_eq!(over_lines([100.0, 121.0], wide, 80.0), Some([95.0, 136.0]), "the first can give less");
+        assert_eq!(over_lines([100.0, 121.0], wide, 112.0), None, "the first would begin beyond its line");
+    }
 }

@@ -1,5 +1,7 @@
 //! The fronts of one frame: how the picture moves through the stages, baseline above candidate on one time axis.
 
+mod names;
+mod told;
 mod words;
 
 use eframe::egui::{
@@ -14,14 +16,13 @@ use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::fronts::{Course, Front, Fronts, Strip};
 use crate::report::figures::walk::Walk;
-use crate::report::format::{count, exact_ms, ms, share};
+use crate::report::format::count;
 use crate::talk::Highlight;
 use crate::time::ns_to_ms;
+use told::{gain_in_words, in_words, told};
 use words::{BESIDE, between, words_in};
 
 const LEFT: f32 = 48.0;
-/// Height of the names of fronts above a panel \[pt\].
-const NAMES: f32 = 16.0;
 /// Room for the names of fronts and verticals over each panel, and for the dimension between the two.
 const ABOVE: f32 = 20.0;
 const BETWEEN: f32 = 26.0;
@@ -166,8 +167,12 @@ impl Sheet {
             let course = fronts.sides[side.index()].as_ref();
             let mut taken = vec![self.name(painter, side, &names[side.index()], course, palette)];
             if let Some(course) = course {
-                self.fronts(painter, side, course, &mut taken, palette);
-                self.verticals(painter, side, course, &mut taken, palette);
+                self.fronts(painter, side, course, palette);
+                if self.names_fronts() {
+                    self.name_fronts(painter, side, course, &mut taken, palette);
+                }
+                self.verticals(painter, side, course, palette);
+                self.name_verticals(painter, side, course, &mut taken, palette);
                 self.gap_names(painter, side, course, palette);
             }
         }
@@ -180,46 +185,13 @@ impl Sheet {
             let name = "ms since the pose; share of the picture done";
             chart::x_axis(painter, self.panels[1], &self.x, name, palette);
         } else {
-            chart::x_ticks(painter, self.panels[1], &self.x, palette);
-            let before = self.panels[1].left_bottom() + vec2(-8.0, 4.0);
-            painter.text(before, Align2::RIGHT_TOP, "ms", theme::small(), palette.soft);
+            chart::x_ticks_alone(painter, self.panels[1], &self.x, "ms", palette);
             self.legend(painter, palette);
         }
     }
 
     fn names_fronts(&self) -> bool {
         self.panels[0].width() >= WITH_NAMES
-    }
-
-    /// Which stroke is which front, below the axis.
-    fn legend(&self, painter: &Painter, palette: &Palette) {
-        let [left, right] = [self.panels[1].left() - LEFT, self.panels[1].right() + 14.0];
-        let wide = |of: fn(Front) -> &'static str| {
-            let words = Front::ALL.map(|front| SAMPLE + SPACE[0] + ink::width(painter, of(front), theme::small()));
-            words.into_iter().sum::<f32>() + 3.0 * SPACE[1]
-        };
-        // What is done before the front, where its name is too long.
-        let word = if wide(Front::name) <= right - left { Front::name } else { Front::gap };
-        let mut x = (f32::midpoint(left, right) - wide(word) / 2.0).max(left);
-        let y = self.panels[1].bottom() + 28.0;
-        for front in Front::ALL {
-            stroke(painter, &[pos2(x, y), pos2(x + SAMPLE, y)], front, palette.ink);
-            let at = pos2(x + SAMPLE + SPACE[0], y);
-            x = painter.text(at, Align2::LEFT_CENTER, word(front), theme::small(), palette.soft).right() + SPACE[1];
-        }
-    }
-
-    /// The design's name over its panel; gives what it took of the row of names.
-    fn name(&self, painter: &Painter, side: Side, name: &str, course: Option<&Course>, palette: &Palette) -> Rangef {
-        let panel = self.panels[side.index()];
-        let at = pos2(panel.left() + 8.0, panel.top() - ABOVE / 2.0);
-        Mark::of(side).draw(painter, at, 11.0, palette.side(side), palette.sheet);
-        let taken = painter.text(at + vec2(11.0, 0.0), Align2::LEFT_CENTER, name, theme::text(), palette.ink);
-        if course.is_none_or(|course| course.ready_ns.is_none()) {
-            let text = "this frame did not get ready";
-            painter.text(panel.center(), Align2::CENTER_CENTER, text, theme::small(), palette.soft);
-        }
-        Rangef::new(panel.left(), taken.right() + 4.0)
     }
 
     /// The time that each part of the picture spends between two fronts.
@@ -245,7 +217,7 @@ impl Sheet {
     }
 
     /// Latch dashed, vsync drawn through, light with the design's mark.
-    fn verticals(&self, painter: &Painter, side: Side, course: &Course, taken: &mut Vec<Rangef>, palette: &Palette) {
+    fn verticals(&self, painter: &Painter, side: Side, course: &Course, palette: &Palette) {
         let Some(shown) = course.shown_ns else { return };
         let panel = self.panels[side.index()];
         let [latch, vsync, light] = shown.map(|ns| self.place(ns));
@@ -261,19 +233,10 @@ impl Sheet {
             painter.vline(light, panel.y_range(), Stroke::new(1.5, palette.side(side)));
             Mark::of(side).draw(painter, pos2(light, panel.top()), 11.0, palette.side(side), palette.sheet);
         }
-        for (x, text, _) in [(light, "light", lit), (vsync, "vsync", synced), (latch, "latch", latched)]
-            .into_iter()
-            .filter(|(.., come)| *come)
-        {
-            let half = ink::width(painter, text, theme::small()) / 2.0;
-            let left = x.min(panel.right() + 12.0 - half) - half;
-            label(painter, pos2(left, panel.top() - 6.0), text, taken, palette);
-        }
     }
 
-    /// A staircase for each front, told apart by its stroke and its name.
-    fn fronts(&self, painter: &Painter, side: Side, course: &Course, taken: &mut Vec<Rangef>, palette: &Palette) {
-        let panel = self.panels[side.index()];
+    /// A staircase for each front, told apart by its stroke.
+    fn fronts(&self, painter: &Painter, side: Side, course: &Course, palette: &Palette) {
         let color = palette.side(side);
         for front in Front::ALL {
             if self.until_ns.is_some() {
@@ -281,18 +244,8 @@ impl Sheet {
                 stroke(painter, &self.stairs(side, &course.strips, front, false), front, faint);
             }
             let stairs = self.stairs(side, &course.strips, front, true);
-            let Some(top) = stairs.last().copied() else { continue };
             let color = if self.strong(front) { color } else { highlight::faded(color, palette) };
             stroke(painter, &stairs, front, color);
-            if !self.names_fronts() {
-                continue;
-            }
-            let wide = ink::width(painter, front.name(), theme::small());
-            // Encoded and arrived are close: one is named on its left, the other on its right.
-            let left = if front == Front::Encoded { top.x - wide + 4.0 } else { top.x - 4.0 };
-            if top.y <= panel.top() + 1.0 {
-                label(painter, pos2(left, panel.top() - 2.0), front.name(), taken, palette);
-            }
         }
     }
 
@@ -308,26 +261,6 @@ impl Sheet {
         stairs
     }
 
-    /// What happens between two fronts and how long a row of the picture is there, where there is room to say it.
-    fn gap_names(&self, painter: &Painter, side: Side, course: &Course, palette: &Palette) {
-        let Some(middle) = course.strips.get(course.strips.len() / 2) else { return };
-        for front in Front::ALL {
-            let (Some([from, to]), Some(mean)) = (gap(middle, front), course.gap_ns(front)) else { continue };
-            if !self.passed(to) {
-                continue;
-            }
-            let text = format!("{} {}", front.gap(), ms(mean / 1e6));
-            let wide = ink::width(painter, &text, theme::small());
-            let [left, right] = [from, to].map(|ns| self.place(ns));
-            if right - left < wide + 14.0 {
-                continue;
-            }
-            let share = f64::midpoint(middle.rows[0], middle.rows[1]);
-            let at = pos2(f32::midpoint(left, right), self.height(side, share));
-            ink::text_on(painter, at, Align2::CENTER_CENTER, text, theme::small(), [palette.ink, palette.sheet]);
-        }
-    }
-
     /// The difference of the two ready times, drawn between the panels.
     fn gain(&self, painter: &Painter, fronts: &Fronts, palette: &Palette) {
         let Some(gain) = fronts.gain_ns() else { return };
@@ -338,24 +271,21 @@ impl Sheet {
         let y = above.bottom() + BETWEEN * 0.5;
         let carried = Stroke::new(1.0, palette.ink);
         ink::dashed(painter, pos2(before, above.bottom()), pos2(before, y + 4.0), carried, [3.0, 3.0]);
-        // Names of fronts stand above the panel; the line ends above them.
-        let end = if self.names_fronts() { (below.top() - NAMES).max(y + 4.0) } else { below.top() };
-        ink::dashed(painter, pos2(after, y - 4.0), pos2(after, end), carried, [3.0, 3.0]);
+        ink::dashed(painter, pos2(after, y - 4.0), pos2(after, below.top()), carried, [3.0, 3.0]);
         if (before - after).abs() > 14.0 {
             ink::dimension(painter, pos2(after, y), pos2(before, y), Stroke::new(1.5, palette.ink));
         }
-        let text = gain_in_words(gain);
-        let right = before.max(after) + 8.0;
-        let wide = ink::width(painter, &text, theme::text());
+        let (right, left) = (before.max(after) + 8.0, before.min(after) - 8.0);
+        let wide = |text: &str| ink::width(painter, text, theme::text());
         // Where time has come to stands a line, which would cross it.
         let now = self.until_ns.map(|ns| self.place(ns));
-        let crossed = now.is_some_and(|now| now > right - BESIDE && now < right + wide + BESIDE);
-        let room = above.right() - right > wide && !crossed;
-        let (at, anchor) = if room {
-            (pos2(right, y), Align2::LEFT_CENTER)
-        } else {
-            (pos2(before.min(after) - 8.0, y), Align2::RIGHT_CENTER)
-        };
+        let crossed = |text: &str| now.is_some_and(|now| now > right - BESIDE && now < right + wide(text) + BESIDE);
+        let at_right = |text: &str| above.right() - right > wide(text) && !crossed(text);
+        let at_left = |text: &str| left - above.left() + LEFT > wide(text);
+        let ways = [format!("this frame: {}", gain_in_words(gain)), gain_in_words(gain)];
+        let text = ways.iter().find(|text| at_right(text) || at_left(text)).unwrap_or(&ways[1]);
+        let (at, anchor) =
+            if at_right(text) { (pos2(right, y), Align2::LEFT_CENTER) } else { (pos2(left, y), Align2::RIGHT_CENTER) };
         ink::text_on(painter, at, anchor, text, theme::text(), [palette.ink, palette.sheet]);
     }
 
@@ -391,16 +321,6 @@ fn stroke(painter: &Painter, path: &[Pos2], front: Front, color: Color32) {
     }
 }
 
-/// A name in the row over a panel, where nothing else stands yet.
-fn label(painter: &Painter, left_bottom: Pos2, text: &str, taken: &mut Vec<Rangef>, palette: &Palette) {
-    let wide = ink::width(painter, text, theme::small());
-    let place = Rangef::new(left_bottom.x - 4.0, left_bottom.x + wide + 4.0);
-    if taken.iter().all(|other| !other.intersects(place)) {
-        painter.text(left_bottom, Align2::LEFT_BOTTOM, text, theme::small(), palette.soft);
-        taken.push(place);
-    }
-}
-
 /// From when to when a strip is between a front and the one before.
 fn gap(strip: &Strip, front: Front) -> Option<[i64; 2]> {
     let before = (front as usize).checked_sub(1)?;
@@ -409,42 +329,4 @@ fn gap(strip: &Strip, front: Front) -> Option<[i64; 2]> {
 
 fn percent(part: f64) -> String {
     crate::report::format::with_unit(Some(100.0 * part), 0, "%")
-}
-
-fn gain_in_words(gain_ns: i64) -> String {
-    match gain_ns {
-        0 => "this frame: ready at the same time".to_owned(),
-        gain => format!("this frame: ready {} {}", ms(ns_to_ms(gain.abs())), if gain > 0 { "sooner" } else { "later" }),
-    }
-}
-
-/// A slice and when the fronts passed over it.
-fn told(course: &Course, slice: usize) -> String {
-    let strip = &course.strips[slice];
-    let [from, to] = strip.rows.map(share);
-    let mut lines = vec![format!("Slice {} of {}, {from} to {to} of the picture", slice + 1, course.strips.len())];
-    for front in Front::ALL {
-        let Some(ns) = strip.passed_ns[front as usize] else {
-            lines.push(format!("never {}", front.name()));
-            break;
-        };
-        let since = gap(strip, front).map_or_else(String::new, |[from, to]| format!(", {} later", exact_ms(to - from)));
-        lines.push(format!("{} at {}{since}", front.name(), exact_ms(ns)));
-    }
-    if let Some((ready, decoded)) = course.ready_ns.zip(strip.passed_ns[Front::Decoded as usize]) {
-        lines.push(format!("then {} until the frame is ready", exact_ms(ready - decoded)));
-    }
-    lines.join("\n")
-}
-
-/// What is to be seen, in words.
-fn in_words(fronts: &Fronts, names: &[String; 2]) -> String {
-    let of = |side: Side| {
-        let ready = fronts.sides[side.index()].as_ref().and_then(|course| course.ready_ns);
-        let ready = ready.map_or_else(|| "not ready".to_owned(), |ns| format!("ready after {}", ms(ns_to_ms(ns))));
-        format!("{} {ready}", names[side.index()])
-    };
-    let gain = fronts.gain_ns().map_or_else(String::new, |gain| format!("; {}", gain_in_words(gain)));
-    let frame = count(fronts.frame as u64);
-    format!("Fronts of frame {frame}: {}, {}{gain}", of(Side::Baseline), of(Side::Candidate))
 }

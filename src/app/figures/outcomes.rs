@@ -19,7 +19,7 @@ use crate::report::format::{NOTHING, count, maybe_ms, share};
 const ROW: (f32, f32) = (22.0, 17.0);
 /// Height of a caption.
 const CAPTION: f32 = 19.0;
-/// Height of the line that names what befell no one.
+/// Least height of the words that name what befell no one.
 const QUIET: f32 = 17.0;
 /// Width of a share, the least of a count, and the space before each.
 const SHARE: f32 = 50.0;
@@ -38,13 +38,19 @@ pub fn outcomes(ui: &mut Ui, outcomes: &Outcomes, names: &[String; 2]) {
     ui.spacing_mut().item_spacing.y = 0.0;
     // A bar that is seen tells that there is more below.
     ui.spacing_mut().scroll = ScrollStyle::thin();
-    let row = row_height(ui.available_height() - HEAD, outcomes);
+    let quiet = [&outcomes.frames, &outcomes.refreshes].map(|rows| quiet_in_words(rows));
+    // Wrapped as beside a bar that scrolls, so that it is as high with one as without.
+    let width = ui.available_width() - ui.spacing().scroll.allocated_width();
+    let high = |text: &String| ui.painter().layout(text.clone(), theme::small(), palette.soft, width).size().y;
+    let besides = 2.0 * CAPTION + quiet.iter().flatten().map(|text| high(text).max(QUIET)).sum::<f32>();
+    let rows = spoken_rows(outcomes) as f32;
+    let row = row_height(ui.available_height() - HEAD - besides, rows);
     let mut columns = Columns::new(ui, outcomes);
-    if high(row, outcomes) > ui.available_height() - HEAD {
+    if rows * row + besides > ui.available_height() - HEAD {
         columns.right -= ui.spacing().scroll.allocated_width();
     }
     heads(ui, names, &columns, palette);
-    let table = Table { columns, full: scale(outcomes), row, palette };
+    let table = Table { columns, full: scale(outcomes), row, quiet, palette };
     ScrollArea::vertical().id_salt("outcomes").auto_shrink(false).show(ui, |ui| table.show(ui, outcomes));
 }
 
@@ -56,6 +62,8 @@ struct Table<'a> {
     columns: Columns,
     full: f64,
     row: f32,
+    /// What befell no frame, and no refresh.
+    quiet: [Option<String>; 2],
     palette: &'a Palette,
 }
 
@@ -115,14 +123,28 @@ fn short(name: &'static str) -> &'static str {
 }
 
 /// Rows are as high as lets all of them be seen, if that can be.
-fn row_height(room: f32, outcomes: &Outcomes) -> f32 {
-    let rows = spoken_rows(outcomes) as f32;
-    ((room - 2.0 * (CAPTION + QUIET)) / rows).floor().clamp(ROW.1, ROW.0)
+fn row_height(room: f32, rows: f32) -> f32 {
+    (room / rows).floor().clamp(ROW.1, ROW.0)
 }
 
-/// Height of the tables.
-fn high(row: f32, outcomes: &Outcomes) -> f32 {
-    spoken_rows(outcomes) as f32 * row + 2.0 * (CAPTION + QUIET)
+/// What befell no one, in words; places where frames are dropped share the word.
+fn quiet_in_words(rows: &[Outcome]) -> Option<String> {
+    const DROPPED: &str = "dropped before ";
+    let names: Vec<String> = rows.iter().filter(|row| row.quiet()).map(|row| row.name.to_lowercase()).collect();
+    let places: Vec<&str> = names.iter().filter_map(|name| name.strip_prefix(DROPPED)).collect();
+    let dropped = match places.split_last() {
+        Some((last, before)) if !before.is_empty() => Some(format!("{DROPPED}{} or {last}", before.join(", "))),
+        _ => None,
+    };
+    let mut told: Vec<&str> = Vec::new();
+    for name in &names {
+        match dropped.as_deref().filter(|_| name.starts_with(DROPPED)) {
+            Some(dropped) if told.last() == Some(&dropped) => {}
+            Some(dropped) => told.push(dropped),
+            None => told.push(name),
+        }
+    }
+    (!told.is_empty()).then(|| format!("None: {}", told.join(", ")))
 }
 
 /// Rows that are told in full: what befell someone, the longest freeze, what was delivered.
@@ -163,9 +185,9 @@ fn heads(ui: &mut Ui, names: &[String; 2], columns: &Columns, palette: &Palette)
 impl Table<'_> {
     fn show(&self, ui: &mut Ui, outcomes: &Outcomes) {
         self.caption(ui, "Frames", &outcomes.frame_totals);
-        self.rows(ui, &outcomes.frames);
+        self.rows(ui, &outcomes.frames, self.quiet[0].as_deref());
         self.caption(ui, "Refreshes", &outcomes.refresh_totals);
-        self.rows(ui, &outcomes.refreshes);
+        self.rows(ui, &outcomes.refreshes, self.quiet[1].as_deref());
         self.figures(ui, "Longest freeze", &outcomes.longest_freeze_ms.map(maybe_ms));
         let delivered = outcomes.delivered.map(|part| part.map_or_else(|| NOTHING.to_owned(), share));
         self.figures(ui, "Frames delivered", &delivered);
@@ -184,15 +206,13 @@ impl Table<'_> {
         painter.hline(rect.x_range(), rect.bottom(), (1.0, self.palette.rule));
     }
 
-    /// Rows that befell someone, and the others in one quiet line.
-    fn rows(&self, ui: &mut Ui, rows: &[Outcome]) {
+    /// Rows that befell someone, and the others in few quiet words.
+    fn rows(&self, ui: &mut Ui, rows: &[Outcome], quiet: Option<&str>) {
         for row in rows.iter().filter(|row| !row.quiet()) {
             self.spoken(ui, row);
         }
-        let quiet: Vec<&str> = rows.iter().filter(|row| row.quiet()).map(|row| row.name).collect();
-        if !quiet.is_empty() {
-            let text = format!("None: {}", quiet.join(", ").to_lowercase());
-            ui.add(Label::new(RichText::new(text).font(theme::small()).color(self.palette.soft)).truncate());
+        if let Some(text) = quiet {
+            ui.add(Label::new(RichText::new(text).font(theme::small()).color(self.palette.soft)).wrap());
         }
     }
 
@@ -287,5 +307,25 @@ const fn form(sort: Sort, palette: &Palette) -> (Mark, Color32) {
         Sort::Late => (Mark::Triangle, palette.doubt),
         Sort::Lost => (Mark::Cross, palette.bad),
         Sort::Plain => (Mark::Dash, palette.soft),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_befell_no_one_is_told_in_few_words() {
+        let row = |name, count| Outcome { name, meaning: "", sort: Sort::Lost, counts: [0, count], shares: [0.0; 2] };
+        let names = ["Skipped", "Dropped before encode", "Dropped before link", "Dropped before decode", "Lost"];
+        let told = |gone: &[&str]| {
+            let rows: Vec<Outcome> = names.map(|name| row(name, u64::from(gone.contains(&name)))).into();
+            quiet_in_words(&rows)
+        };
+        assert_eq!(told(&[]).unwrap(), "None: skipped, dropped before encode, link or decode, lost");
+        assert_eq!(told(&["Dropped before link"]).unwrap(), "None: skipped, dropped before encode or decode, lost");
+        let one = told(&["Dropped before link", "Dropped before decode", "Lost"]).unwrap();
+        assert_eq!(one, "None: skipped, dropped before encode");
+        assert_eq!(told(&names), None);
     }
 }

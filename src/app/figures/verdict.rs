@@ -1,10 +1,11 @@
 //! The verdict as a sentence. It is as high as the width says, whatever is told: what finds no room is elided and told
-//! when pointed at, so that nothing below moves while a slider is dragged.
+//! when pointed at, so that nothing below moves while a slider is dragged. Where there is little room beside the gain, the
+//! sentence stands below it, and its uncertainty beside.
 
 use eframe::egui::text::LayoutJob;
 use eframe::egui::{
-    Align, Align2, Color32, FontId, Label, Layout, Response, Role, Sense, Stroke, StrokeKind, Ui, UiBuilder, Vec2,
-    WidgetInfo, vec2,
+    Align, Align2, Color32, FontId, Label, Layout, Rect, Response, Role, Sense, Stroke, StrokeKind, Ui, UiBuilder,
+    Vec2, WidgetInfo, vec2,
 };
 
 use super::ink::{self, Mark};
@@ -17,37 +18,61 @@ const BESIDE: Vec2 = vec2(34.0, 8.0);
 const HEADLINE: f32 = 280.0;
 /// Width of a sentence with all its numbers, on one line \[pt\].
 const SENTENCE: f32 = 1880.0;
-/// Least and greatest number of lines of the sentence.
+/// Least and greatest number of lines of the sentence, and the most beside the gain.
 const ROWS: (usize, usize) = (2, 5);
+const ROWS_BESIDE: usize = 3;
 /// Width of the uncertainty on one line \[pt\].
 const UNCERTAINTY: f32 = 730.0;
-/// Distance of the uncertainty from the sentence \[pt\].
+/// Lines of the uncertainty at most.
+const SMALLS: f32 = 2.0;
+/// Distance of the uncertainty from the sentence, and of the sentence from the gain above it \[pt\].
 const APART: f32 = 3.0;
+const BELOW: f32 = 6.0;
 
-/// The answer: the gain large, the sentence beside it, its uncertainty below.
+/// The answer: the gain large, the sentence beside it and its uncertainty below, or the sentence below both.
 pub fn verdict(ui: &mut Ui, verdict: &Verdict) -> Response {
     let palette = Palette::current(ui);
-    let (color, mark) = signal(verdict.tone, palette);
-    let rows = ((SENTENCE / (ui.available_width() - HEADLINE).max(1.0)).ceil() as usize).clamp(ROWS.0, ROWS.1);
+    let width = ui.available_width();
+    let beside = (width - HEADLINE).max(1.0);
+    let rows_in = |width: f32| ((SENTENCE / width).ceil() as usize).clamp(ROWS.0, ROWS.1);
     let [line, small] = [theme::text(), theme::small()].map(|font| ui.fonts_mut(|fonts| fonts.row_height(&font)));
-    let beside = (ui.available_width() - HEADLINE).max(1.0);
-    let smalls = (UNCERTAINTY / beside).ceil().clamp(1.0, 2.0);
-    let height = rows as f32 * line + APART + smalls * small;
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
-    let inside = UiBuilder::new().max_rect(rect).layout(Layout::left_to_right(Align::Min));
-    let mut inside = ui.new_child(inside);
-    headline(&mut inside, verdict, color, mark, palette);
-    inside.add_space(10.0);
-    inside.vertical(|ui| {
-        ui.spacing_mut().item_spacing.y = APART;
-        lines(ui, &verdict.sentence, theme::text(), palette.ink, rows);
-        if !verdict.uncertainty.is_empty() {
-            // What the sentence leaves is its, and one line at least.
-            let most = ((rect.bottom() - ui.cursor().top() + 0.5) / small).floor().max(1.0);
-            lines(ui, &verdict.uncertainty, theme::small(), palette.soft, most as usize);
-        }
+    let smalls = (UNCERTAINTY / beside).ceil().clamp(1.0, SMALLS);
+    let below = rows_in(beside) > ROWS_BESIDE;
+    let rows = rows_in(if below { width } else { beside });
+    let sentence = rows as f32 * line;
+    let gain = headline_height(ui).max(smalls * small);
+    let height = if below { gain + BELOW + sentence } else { sentence + APART + smalls * small };
+    let (rect, response) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
+    let mut inside = |rect: Rect, contents: &mut dyn FnMut(&mut Ui)| {
+        let builder = UiBuilder::new().max_rect(rect).layout(Layout::left_to_right(Align::Min));
+        contents(&mut ui.new_child(builder));
+    };
+    inside(rect, &mut |ui| {
+        headline(ui, verdict, palette);
+        ui.add_space(10.0);
+        ui.vertical(|ui| {
+            ui.spacing_mut().item_spacing.y = APART;
+            if !below {
+                lines(ui, &verdict.sentence, theme::text(), palette.ink, rows);
+            }
+            if !verdict.uncertainty.is_empty() {
+                // What is left is its, and one line at least.
+                let bottom = if below { rect.top() + gain } else { rect.bottom() };
+                let most = ((bottom - ui.cursor().top() + 0.5) / small).floor().max(1.0);
+                lines(ui, &verdict.uncertainty, theme::small(), palette.soft, most as usize);
+            }
+        });
     });
+    if below {
+        let rect = rect.with_min_y(rect.top() + gain + BELOW);
+        inside(rect, &mut |ui| lines(ui, &verdict.sentence, theme::text(), palette.ink, rows));
+    }
     response
+}
+
+/// Height of the gain in large type.
+fn headline_height(ui: &Ui) -> f32 {
+    ui.fonts_mut(|fonts| fonts.row_height(&theme::title_face(theme::LARGE))) + BESIDE.y
 }
 
 /// A text on so many lines at most; what finds no room is told when pointed at.
@@ -58,7 +83,8 @@ fn lines(ui: &mut Ui, text: &str, font: FontId, color: Color32, most: usize) {
 }
 
 /// The gain in large type; a flag in the signal's colour with its mark, so that doubt is seen before it is read.
-fn headline(ui: &mut Ui, verdict: &Verdict, color: Color32, mark: Mark, palette: &Palette) {
+fn headline(ui: &mut Ui, verdict: &Verdict, palette: &Palette) {
+    let (color, mark) = signal(verdict.tone, palette);
     let of_size =
         |size: f32| ui.painter().layout_no_wrap(verdict.headline.clone(), theme::title_face(size), palette.ink);
     let mut text = of_size(theme::LARGE);

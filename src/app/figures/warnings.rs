@@ -8,11 +8,13 @@ use crate::report::warnings::Told;
 
 /// Height of the line \[pt\].
 const HEIGHT: f32 = 20.0;
+/// Width of the mark before a warning with the space behind it \[pt\].
+const MARK: f32 = 24.0;
 /// Width of the list \[pt\].
 const LIST: f32 = 520.0;
 
-/// The first warning and a list of the others, on a line that is there with none too. Gives the place in the list of the one
-/// that was clicked.
+/// The first warning, in brief where all of it finds no room, and a list of them in full, on a line that is there with none
+/// too. Gives the place in the list of the one that was clicked.
 pub fn warnings(ui: &mut Ui, told: &[Told]) -> Option<usize> {
     let palette = Palette::current(ui);
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEIGHT), Sense::hover());
@@ -24,16 +26,16 @@ pub fn warnings(ui: &mut Ui, told: &[Told]) -> Option<usize> {
         return None;
     };
     let mut clicked = None;
-    // One that is cut here is in the list in full.
-    let cut = ink::width(ui.painter(), &words(first), theme::small()) > rect.width() - 24.0;
-    if told.len() > 1 || cut {
+    let wide = ink::width(ui.painter(), &words(first, &first.text), theme::small());
+    if told.len() > 1 || wide + MARK > inside.available_width() {
         let text = if told.len() > 1 { format!("and {} more", told.len() - 1) } else { "in full".to_owned() };
         let text = RichText::new(text).font(theme::small());
         inside.menu_button(text, |ui| clicked = list(ui, told, palette));
     }
+    let text = if wide + MARK <= inside.available_width() { &first.text } else { &first.brief };
     inside.with_layout(Layout::left_to_right(Align::Center), |ui| {
         mark(ui, palette);
-        if line(ui, first, true) {
+        if line(ui, words(first, text), true) {
             clicked = Some(0);
         }
     });
@@ -48,7 +50,7 @@ fn list(ui: &mut Ui, told: &[Told], palette: &Palette) -> Option<usize> {
         ui.horizontal_top(|ui| {
             mark(ui, palette);
             ui.vertical(|ui| {
-                if line(ui, one, false) {
+                if line(ui, words(one, &one.text), false) {
                     clicked = Some(number);
                 }
             });
@@ -65,12 +67,13 @@ fn mark(ui: &mut Ui, palette: &Palette) {
     Mark::Triangle.draw(ui.painter(), rect.center(), 11.0, palette.doubt, palette.sheet);
 }
 
-fn words(one: &Told) -> String {
-    format!("{}: {}", one.of(), one.text)
+/// A text of a warning with whom it is about.
+fn words(one: &Told, text: &str) -> String {
+    format!("{}: {text}", one.of())
 }
 
-fn line(ui: &mut Ui, one: &Told, elide: bool) -> bool {
-    let label = Label::new(RichText::new(words(one)).font(theme::small())).sense(Sense::click());
+fn line(ui: &mut Ui, text: String, elide: bool) -> bool {
+    let label = Label::new(RichText::new(text).font(theme::small())).sense(Sense::click());
     let label = if elide { label.truncate() } else { label.wrap() };
     let response = ui.add(label).on_hover_cursor(eframe::egui::CursorIcon::PointingHand);
     response.on_hover_text("Click to see the parameter in the column").clicked()

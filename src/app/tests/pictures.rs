@@ -198,6 +198,44 @@ fn no_text_is_cut_off_or_covered() {
     }
 }
 
+/// What is too long for its place is wrapped or told in fewer words, for every preset; only names that one gives end in dots.
+#[test]
+fn nothing_that_is_told_ends_in_dots() {
+    let mut found = Vec::new();
+    for preset in crate::scenario::presets::all() {
+        let mut pair = short_pair();
+        pair.candidate.scenario = short(preset.scenario());
+        let (ctx, mut app) = still(&pair);
+        for (name, size) in SIZES {
+            // Each place of the page, where there is room for one alone.
+            for page in state::Places::ALL {
+                app.state.page = page;
+                let shapes = picture::lay_out(&ctx, |ui| app.contents(ui), size, 1.0, |_| ()).0;
+                for ClippedShape { shape, .. } in &shapes {
+                    let Shape::Text(text) = shape else { continue };
+                    let told = text.galley.text();
+                    if text.galley.elided && !told.contains(&app.title_of(Side::Candidate)) {
+                        found.push(format!("{}, {name}: {told:?}", preset.slug));
+                    }
+                }
+            }
+        }
+    }
+    assert!(found.is_empty(), "{} of them\n{}", found.len(), found.join("\n"));
+}
+
+/// In a small window the verdict leaves no strip: from its last words to the budget it is hardly more than a line.
+#[test]
+fn verdict_leaves_no_strip_above_the_budget() {
+    let (ctx, mut app) = still(&short_pair());
+    let size = [1024.0, 640.0];
+    let texts = texts(&ctx, &mut app, size);
+    let place = |start: &str| texts.iter().find(|(text, ..)| text.starts_with(start)).unwrap().1;
+    let (sentence, budget) = (place("Eight slices show"), place("Budget: "));
+    let strip = budget.top() - sentence.bottom();
+    assert!((0.0..30.0).contains(&strip), "{strip} pt between {sentence:?} and {budget:?}");
+}
+
 /// The presets whose figures are the most crowded, against whole frames, in the sizes where there is the least room.
 #[test]
 fn no_text_lies_over_another() {

@@ -8,8 +8,10 @@ use crate::report::figures::Side;
 pub struct Told {
     /// The design it is about; none: both.
     pub side: Option<Side>,
-    /// Its text.
+    /// Its text: what happens, why it matters, what to try.
     pub text: String,
+    /// What happens alone, for where there is one line.
+    pub brief: String,
     /// Path of the parameter to look at first.
     pub path: &'static str,
 }
@@ -29,7 +31,7 @@ impl Told {
 pub fn tell([baseline, candidate]: [&[Warning]; 2]) -> Vec<Told> {
     let told = |warning: &Warning, side| {
         let path = warning.parameters().first().copied().unwrap_or_default();
-        Told { side, text: warning.to_string(), path }
+        Told { side, text: warning.to_string(), brief: warning.brief(), path }
     };
     let of_candidate = candidate.iter().map(|warning| {
         let side = if baseline.contains(warning) { None } else { Some(Side::Candidate) };

@@ -1,3 +1,5 @@
+//! When each warning comes, what it says, and where it leads.
+
 use super::*;
 use crate::report::figures::Side;
 use crate::scenario::parameters;
@@ -40,6 +42,21 @@ fn text(scenario: &Scenario, name: &str) -> String {
     let text = texts.next().unwrap_or_else(|| panic!("no {name} in {found:?}"));
     assert_eq!(texts.next(), None, "{name} twice");
     text
+}
+
+/// What one line of a small window holds.
+#[test]
+fn what_happens_is_told_in_brief_too() {
+    let mut told = 0;
+    for preset in presets::all() {
+        for warning in of(&preset.scenario()) {
+            let (brief, text) = (warning.brief(), warning.to_string());
+            assert!(brief.chars().count() <= 74 && !brief.ends_with('.'), "{}: {brief}", preset.slug);
+            assert!(brief.chars().count() < text.chars().count(), "{brief}: {text}");
+            told += 1;
+        }
+    }
+    assert!(told >= 5);
 }
 
 #[test]

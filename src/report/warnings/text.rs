@@ -90,10 +90,10 @@ impl Display for Warning {
             ),
             Self::FewFrames { frames, quantile, beyond, enough } => write!(
                 to,
-                "{} frames count, so p{} rests on the {} slowest of them, and another seed may tell another story. Try {} \
+                "{} frames count, so {} rests on the {} slowest of them, and another seed may tell another story. Try {} \
                  frames.",
                 format::count(*frames),
-                number(100.0 * quantile, usize::from((1000.0 * quantile).round() % 10.0 > 0.5)),
+                name(*quantile),
                 if *beyond < 1.5 { "one or two".to_owned() } else { number(*beyond, 0) },
                 format::count(*enough)
             ),
@@ -106,6 +106,64 @@ impl Display for Warning {
             ),
         }
     }
+}
+
+impl Warning {
+    /// What happens alone, in at most some 70 characters.
+    pub fn brief(&self) -> String {
+        match self {
+            Self::NotSteady { growth_ms_per_frame: Some(growth), .. } => {
+                format!("The run is not steady: latency grows by {} a frame", with_unit(Some(*growth), 2, "ms"))
+            }
+            Self::NotSteady { .. } => "The run is not steady: work is offered faster than done".to_owned(),
+            Self::Overloaded { server, load, engines, .. } => offered(*server, *load, *engines),
+            Self::FramesInFlight { allowed, skipped, .. } => {
+                format!("{} of the frames are skipped: only {allowed} may be in flight", share(*skipped))
+            }
+            Self::NoLead { late_share, .. } => {
+                format!("No lead meets the late share asked for, {}", share(*late_share))
+            }
+            Self::HiddenDrops { not_shown, missed, .. } => format!(
+                "{} of frames are never shown, but only {} of refreshes are missed",
+                share(*not_shown),
+                share(*missed)
+            ),
+            Self::ComposeMisses { missed, .. } => {
+                format!("The compositor is too slow at {} of the refreshes", share(*missed))
+            }
+            Self::IdleEngines { server, engines, slices } => {
+                format!("Only {slices} of the {engines} engines of the {} can work at a time", words::server(*server))
+            }
+            Self::RateControl { held, .. } => {
+                format!("Rate control held {} of frames at its limit: quality is not equal", share(*held))
+            }
+            Self::Level { codec, needed, allowed, .. } => needs(*codec, needed.as_deref(), allowed),
+            Self::ThinSlices { thinnest, .. } => format!(
+                "Slices as thin as {} block rows compress worse than is reckoned",
+                number(*thinnest, usize::from(thinnest.fract() > 0.05))
+            ),
+            Self::EmptySlices { slices, empty, .. } => {
+                let be = if *empty == 1 { "is" } else { "are" };
+                format!("{empty} of {slices} slices {be} lower than one row of coding blocks")
+            }
+            Self::ShortWarmup { warmup, needed } => format!(
+                "The lead needs {} frames to settle, but frames count from {} on",
+                format::count(u64::from(*needed)),
+                format::count(u64::from(*warmup))
+            ),
+            Self::FewFrames { frames, quantile, .. } => {
+                format!("{} frames count, too few for {}", format::count(*frames), name(*quantile))
+            }
+            Self::Rare { what, expected, .. } => {
+                format!("{what} come about {} in the part of the run that counts", times(*expected))
+            }
+        }
+    }
+}
+
+/// A quantile's name: `p99`.
+fn name(quantile: f64) -> String {
+    format!("p{}", number(100.0 * quantile, usize::from((1000.0 * quantile).round() % 10.0 > 0.5)))
 }
 
 fn not_steady(to: &mut Formatter<'_>, growth_ms: Option<f64>, cause: Option<(Server, f64)>) -> fmt::Result {
@@ -132,13 +190,10 @@ fn not_steady(to: &mut Formatter<'_>, growth_ms: Option<f64>, cause: Option<(Ser
 }
 
 fn overloaded(to: &mut Formatter<'_>, server: Server, load: f64, gone: &[f64; 4], engines: bool) -> fmt::Result {
-    let several = if engines { "'s engines are" } else { " is" };
     write!(
         to,
-        "The {}{several} offered {} of what can be done in the time, so no more than {} of the frames can pass in the long \
-         run. ",
-        words::server(server),
-        percent(load),
+        "{}, so no more than {} of the frames can pass in the long run. ",
+        offered(server, load, engines),
         with_unit(Some(100.0 / load), 1, "%")
     )?;
     let places =
@@ -154,10 +209,22 @@ fn overloaded(to: &mut Formatter<'_>, server: Server, load: f64, gone: &[f64; 4]
     write!(to, "Try {}.", remedy(server))
 }
 
-fn level(to: &mut Formatter<'_>, codec: Codec, needed: Option<&str>, allowed: &str, over: &[Usage]) -> fmt::Result {
+fn offered(server: Server, load: f64, engines: bool) -> String {
+    let several = if engines { "'s engines are" } else { " is" };
+    format!("The {}{several} offered {} of what can be done in the time", words::server(server), percent(load))
+}
+
+fn needs(codec: Codec, needed: Option<&str>, allowed: &str) -> String {
     match needed {
-        Some(needed) => write!(to, "The stream needs level {needed} of {codec:?}, and {allowed} is allowed")?,
-        None => write!(to, "No level of {codec:?} holds the stream, so that no decoder of the standard need play it")?,
+        Some(needed) => format!("The stream needs level {needed} of {codec:?}, and {allowed} is allowed"),
+        None => format!("No level of {codec:?} holds the stream"),
+    }
+}
+
+fn level(to: &mut Formatter<'_>, codec: Codec, needed: Option<&str>, allowed: &str, over: &[Usage]) -> fmt::Result {
+    write!(to, "{}", needs(codec, needed, allowed))?;
+    if needed.is_none() {
+        write!(to, ", so that no decoder of the standard need play it")?;
     }
     for (number, usage) in over.iter().enumerate() {
         write!(to, "{} {}", if number == 0 { ":" } else { "," }, limit(usage))?;

@@ -23,8 +23,10 @@ const BETWEEN: f32 = 4.0;
 const LANE: Rangef = Rangef { min: 13.0, max: 36.0 };
 /// Missed refreshes that are closer than this share a cross \[pt\].
 const CROSSES: f32 = 3.0;
-/// Least height at which every lane can be named \[pt\].
-pub(super) const LEAST_HEIGHT: f32 = 14.0 * LANE.min + 2.0 * (HEADER + BAR) + BETWEEN + chart::BELOW;
+/// Height of all but lanes, axis and its name.
+const FRAME: f32 = 2.0 * (HEADER + BAR) + BETWEEN;
+/// Least height at which every lane can be named, over an axis without a name \[pt\].
+pub(super) const LEAST_HEIGHT: f32 = 14.0 * LANE.min + FRAME + chart::TICKS;
 
 /// Where everything is.
 #[derive(Debug, Clone, Copy)]
@@ -35,7 +37,7 @@ pub(super) struct Sheet {
 
 impl Sheet {
     pub(super) fn new(rect: Rect) -> Self {
-        let rest = rect.height() - (LEAST_HEIGHT - 14.0 * LANE.min);
+        let rest = rect.height() - FRAME - chart::BELOW;
         Self { rect, lane: (rest / 14.0).clamp(LANE.min, LANE.max) }
     }
 
@@ -114,6 +116,9 @@ impl Sheet {
         let arrived = |way: &Way| way.length_ns().is_some_and(|length| walk.is_none_or(|(_, at_ns)| at_ns >= length));
         if lanes.sides.iter().all(|run| run.ways.get(frame).is_some_and(arrived)) {
             self.gain(&clipped, lanes, frame, &x, palette);
+        }
+        if area.bottom() + chart::BELOW > self.rect.bottom() + 0.5 {
+            return chart::x_ticks_alone(painter, area, &x, "ms", palette);
         }
         let pose = format!("ms since the pose of frame {}", count(frame as u64));
         let name = format!("{pose}; knotted line: its critical path, dotted where it waits");
@@ -265,12 +270,20 @@ impl View<'_> {
         ink::dashed(painter, pos2(latch, span.min), pos2(latch, span.max), strong, [2.0, 3.0]);
         let y = span.min - 2.0;
         let colors = [self.palette.soft, self.palette.sheet];
-        let wide = ink::width(painter, "latch", theme::small());
-        if vsync - latch > wide + 6.0 && latch - wide / 2.0 > taken + 4.0 {
-            ink::text_on(painter, pos2(latch, y), Align2::CENTER_BOTTOM, "latch", theme::small(), colors);
-        }
-        if come && vsync - wide / 2.0 > taken + 8.0 {
-            ink::text_on(painter, pos2(vsync, y), Align2::CENTER_BOTTOM, "vsync", theme::small(), colors);
+        let put = |x: f32, text: &str| {
+            ink::text_on(painter, pos2(x, y), Align2::CENTER_BOTTOM, text, theme::small(), colors);
+        };
+        let wide = ["latch", "vsync"].map(|text| ink::width(painter, text, theme::small()));
+        let from = taken + 8.0;
+        if !come {
+            if latch - wide[0] / 2.0 > from {
+                put(latch, "latch");
+            }
+        } else if let Some([latch, vsync]) = chart::over_lines([latch, vsync], wide, from) {
+            put(latch, "latch");
+            put(vsync, "vsync");
+        } else if vsync - wide[1] / 2.0 > from {
+            put(vsync, "vsync");
         }
     }
 
