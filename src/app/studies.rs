@@ -251,8 +251,9 @@ impl Studies {
         Self { setups: self.setups.clone(), shelves: self.shelves.clone(), ..Self::default() }
     }
 
-    /// Whether what a study found can leave the program: it is of exactly these scenarios, and the question is the usual one,
-    /// which `framelap figure` asks too. What is no study always can.
+    /// Whether what a study found can leave the program: it is whole, of exactly these scenarios, and both what was asked and
+    /// what is set up to be asked is the usual question, which `framelap figure` asks too; so the command below a picture
+    /// makes it again. No study stands in the way of a figure that is none.
     pub(super) fn can_leave(&self, kind: Option<Kind>, pair: &Pair) -> bool {
         let Some(kind) = kind else { return true };
         let kept = self.shelves[kind as usize].kept.as_ref().filter(|_| self.running_of(kind).is_none());

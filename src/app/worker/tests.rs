@@ -1,3 +1,5 @@
+//! What the worker answers, in which order, and what it leaves.
+
 use super::*;
 
 /// Hand-made answers: the slice count and frames asked for, and a log of what was computed. None while the gate is

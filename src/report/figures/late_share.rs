@@ -1,7 +1,7 @@
 //! The share of late frames against the lead: one run gives the whole curve.
 //!
 //! A frame is ready so long after its plan whatever the lead is, because nothing comes back from the latch to the host
-//! (the model's page, section 5). So the lead that a frame needs to be in time is the lead it was planned with less its
+//! (the model's page, "Plans"). So the lead that a frame needs to be in time is the lead it was planned with less its
 //! slack, and the share of frames late at a lead is the share that needs more. Closures of the link come at times of their
 //! own: another lead meets others of the same law.
 
@@ -239,7 +239,7 @@ mod tests {
         assert_eq!(needs.same_below_ns(), Some(ms(21)));
     }
 
-    /// The model's page, section 7.3: constant work of 18 ms and a link delay of exponential law, mean 1 ms, so that the
+    /// Constant work of 18 ms and a link delay of exponential law, mean 1 ms, so that the
     /// share late at a lead is exp(-(lead - 18 ms)).
     fn exponential(lead: Lead) -> Scenario {
         let mut scenario = Scenario::default();

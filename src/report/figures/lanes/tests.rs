@@ -1,3 +1,5 @@
+//! Lanes of runs small enough to be checked by eye: blocks, ways, folding, the gain.
+
 mod closer;
 
 use super::*;

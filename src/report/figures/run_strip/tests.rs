@@ -1,3 +1,5 @@
+//! The run strip of a run written by hand, and of real ones.
+
 use super::*;
 use crate::engine::{FrameRecord, RefreshRecord, Stamp};
 use crate::scenario::{Pacing, Scenario, Spread};
