@@ -59,7 +59,7 @@ impl WorkTable {
         let [luck, stall_luck] =
             [Column::Compose, Column::ComposeStall].map(|column| Luck::new(scenario.run.seed, column));
         let compose_ns = |refresh| {
-            let factor = if law.is_one() { 1.0 } else { law.draw(&mut luck.at(refresh)) };
+            let factor = law.draw_at(luck, refresh);
             let stalled = compose.stall.chance > 0.0;
             let stall = if stalled { stall_ms(compose.stall, &mut stall_luck.at(refresh)) } else { 0.0 };
             ms_to_ns(compose.fixed_ms * factor + stall)

@@ -118,7 +118,7 @@ impl<'a> Size<'a> {
     /// Bits of the next frame, and whether it is intra.
     fn next(&mut self, frame: usize, complexity: f64) -> (i64, bool) {
         let intra = frame == 0 || self.intra_every.is_some_and(|every| frame.is_multiple_of(every));
-        let size = if self.law.is_one() { 1.0 } else { self.law.draw(&mut self.luck.at(frame)) };
+        let size = self.law.draw_at(self.luck, frame);
         let factor = if intra { self.intra_factor } else { 1.0 };
         let drawn = self.target * size * (1.0 + self.content * (complexity - 1.0)) * factor * self.penalty;
         (self.control(whole(drawn)) as i64, intra)
@@ -220,7 +220,7 @@ impl<'a> Cost<'a> {
     #[inline]
     fn ms(&self, frame: usize, mbit: f64, complexity: f64) -> f64 {
         let mean = (self.base_ms + self.per_mbit_ms * mbit) * (1.0 + self.content * (complexity - 1.0));
-        let factor = if self.law.is_one() { 1.0 } else { self.law.draw(&mut self.luck.at(frame)) };
+        let factor = self.law.draw_at(self.luck, frame);
         let stalled = self.stall.chance > 0.0;
         mean * factor + if stalled { stall_ms(self.stall, &mut self.stall_luck.at(frame)) } else { 0.0 }
     }
@@ -247,7 +247,7 @@ impl<'a> Varying<'a> {
 
     #[inline]
     fn ms(&self, frame: usize) -> f64 {
-        let draw = if self.law.is_one() { 1.0 } else { self.law.draw(&mut self.luck.at(frame)) };
+        let draw = self.law.draw_at(self.luck, frame);
         self.fixed_ms + self.mean_ms * draw
     }
 }

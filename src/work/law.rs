@@ -5,6 +5,7 @@ use rand::{Rng, RngExt as _};
 use rand_distr::{Distribution as _, Exp1, Gamma, Open01, StandardNormal};
 use statrs::distribution::{Continuous as _, ContinuousCDF as _, Normal};
 
+use super::luck::Luck;
 use crate::scenario::{Spread, Stall};
 
 /// Redraws of a truncated normal before its inverse is taken instead; a far window would otherwise take for ever.
@@ -61,9 +62,10 @@ impl<'a> Law<'a> {
         made.unwrap_or(Self::One)
     }
 
-    /// Whether every draw is 1.
-    pub(super) fn is_one(&self) -> bool {
-        matches!(self, Self::One)
+    /// The factor of a frame (or refresh) by its luck, which a law that is always 1 does not ask for.
+    #[inline]
+    pub(super) fn draw_at(&self, luck: Luck, number: usize) -> f64 {
+        if matches!(self, Self::One) { 1.0 } else { self.draw(&mut luck.at(number)) }
     }
 
     /// Draws a factor.
