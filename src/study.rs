@@ -13,6 +13,7 @@ mod error;
 mod gains;
 pub mod luck;
 pub mod map;
+mod one;
 mod runner;
 pub mod search;
 pub mod sensitivity;

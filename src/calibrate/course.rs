@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 
+use super::differences::widening;
 use super::fit::Fit;
 use super::judge;
 use super::mapping::Role;
@@ -14,8 +15,6 @@ use crate::study::Answer;
 const STRETCHES: usize = 50;
 /// Fewest frames that tell a course.
 const FEWEST: usize = 30;
-/// Neighbours are taken to be alike by no more than this.
-const MOST_ALIKE: f64 = 0.99;
 
 /// What frames are held against.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -100,10 +99,9 @@ impl Course {
         let third = known.len() / 3;
         let (first, last) = (&known[..third], &known[known.len() - third..]);
         let thirds = [statistics::mean(first)?, statistics::mean(last)?];
-        let alike = lag_one.unwrap_or(0.0).clamp(0.0, MOST_ALIKE);
         let of_mean = |part: &[f64]| {
             let variance = statistics::variance(part)?;
-            Some(variance / part.len() as f64 * (1.0 + alike) / (1.0 - alike))
+            Some(variance / part.len() as f64 * widening(lag_one))
         };
         let half_ci95 = of_mean(first).zip(of_mean(last)).map(|(a, b)| Z * (a + b).sqrt());
         let worst = worst(&left)?;

@@ -56,6 +56,12 @@ pub(super) fn of(measured: &Measured, answer: &Answer) -> Vec<Differences> {
         .collect()
 }
 
+/// How many times larger the variance of a mean is where neighbours are alike: by the correlation of neighbours.
+pub(super) fn widening(lag_one: Option<f64>) -> f64 {
+    let alike = lag_one.unwrap_or(0.0).clamp(0.0, MOST_ALIKE);
+    (1.0 + alike) / (1.0 - alike)
+}
+
 struct Series {
     in_order: Vec<f64>,
     sorted: Vec<f64>,
@@ -74,8 +80,7 @@ impl Series {
     fn interval(&self, p: f64, value: f64) -> Option<[f64; 2]> {
         let n = self.sorted.len() as f64;
         let below: Vec<f64> = self.in_order.iter().map(|x| if *x <= value { 1.0 } else { 0.0 }).collect();
-        let alike = lag_one_correlation(&below).unwrap_or(0.0).clamp(0.0, MOST_ALIKE);
-        let half = Z * (n * p * (1.0 - p) * (1.0 + alike) / (1.0 - alike)).sqrt();
+        let half = Z * (n * p * (1.0 - p) * widening(lag_one_correlation(&below))).sqrt();
         let (low, high) = ((n * p - half).floor(), (n * p + half).ceil());
         if low < 0.0 || high >= n {
             return None;

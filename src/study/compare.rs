@@ -2,13 +2,13 @@
 
 use serde::Serialize;
 
+use super::StudyError;
 use super::cost::most_bytes;
 use super::luck::{Difference, Mean, check_seeds, under_luck};
+use super::one::One;
 use super::runner::{Runner, Watch};
-use super::{StudyError, Workspace};
 use crate::measure::measures::{self, Better, Measure};
 use crate::scenario::{RunLength, Scenario};
-use crate::stop::Stopped;
 
 /// What several scenarios come to against the first of them.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -64,26 +64,6 @@ impl Comparison {
     }
 }
 
-/// What is kept of one run.
-struct One {
-    values: Vec<Option<f64>>,
-    steady: bool,
-    untuned: bool,
-    within_budget: bool,
-}
-
-impl One {
-    fn of(scenario: &Scenario, space: &mut Workspace, watch: &Watch<'_>) -> Result<Self, Stopped> {
-        let summary = space.summary_unless(scenario, watch.stop())?;
-        Ok(Self {
-            values: measures::all().iter().map(|measure| measure.get(&summary)).collect(),
-            steady: summary.steady,
-            untuned: summary.lead_infinite,
-            within_budget: summary.budget_met(),
-        })
-    }
-}
-
 /// Compares checked scenarios over `seeds` seeds, from the first scenario's on, at its length of the run: the same luck and
 /// the same frames for all.
 pub fn compare(
@@ -106,7 +86,7 @@ pub fn compare(
     // Seed by seed, so that all scenarios have something early.
     let ones = runner.run(runs, most_bytes(&all), watch, |number, space| {
         let (seed, scenario) = (number / all.len(), &all[number % all.len()]);
-        One::of(&under_luck(scenario, seed as u32, run.seed), space, watch)
+        One::of(&under_luck(scenario, seed as u32, run.seed), measures::all(), space, watch)
     })?;
     let of_scenario = |at: usize| ones.iter().skip(at).step_by(all.len());
     let count = |at: usize, what: fn(&One) -> bool| of_scenario(at).filter(|one| what(one)).count() as u32;
@@ -145,6 +125,7 @@ fn row(measure: &'static Measure, by_scenario: &[Vec<Option<f64>>], run: RunLeng
 
 #[cfg(test)]
 mod tests {
+    use super::super::Workspace;
     use super::super::luck::Verdict;
     use super::*;
 

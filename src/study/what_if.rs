@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::StudyError;
 use super::cost::most_bytes;
 use super::luck::{Difference, Mean, USUAL_SEEDS, check_seeds, under_luck};
+use super::one::One;
 use super::runner::{Runner, Watch};
 use super::sweep::Column;
 use crate::measure::{Measure, measures};
@@ -227,13 +228,6 @@ pub struct Row {
     pub differences: Vec<Difference>,
 }
 
-/// What is kept of one run.
-struct One {
-    values: Vec<Option<f64>>,
-    steady: bool,
-    within_budget: bool,
-}
-
 /// Runs a checked scenario on every link at every jitter, under the same luck.
 pub fn what_if(
     scenario: &Scenario,
@@ -261,9 +255,8 @@ pub fn what_if(
     watch.expect(runs);
     let ones = runner.run(runs, most_bytes(worlds.iter().map(|(_, _, put)| put)), watch, |number, space| {
         let (seed, at) = (number / worlds.len(), number % worlds.len());
-        let summary = space.summary_unless(&under_luck(&worlds[at].2, seed as u32, scenario.run.seed), watch.stop())?;
-        let values = measures.iter().map(|measure| measure.get(&summary)).collect();
-        Ok(One { values, steady: summary.steady, within_budget: summary.budget_met() })
+        let put = under_luck(&worlds[at].2, seed as u32, scenario.run.seed);
+        One::of(&put, measures.iter().copied(), space, watch)
     })?;
     let of_world = |at: usize| ones.iter().skip(at).step_by(worlds.len());
     let by_measure = |at: usize, number: usize| of_world(at).map(|one| one.values[number]).collect::<Vec<_>>();
