@@ -37,6 +37,7 @@ mod sheets;
 mod state;
 mod studies;
 mod talk;
+mod target;
 #[cfg(test)]
 mod tests;
 pub mod theme;

@@ -23,6 +23,7 @@ pub(super) use act::{Ask, BenchPurpose, wants};
 pub use exhibit::{MeasuredExhibit, MeasuredFigure};
 
 use super::figures::Form;
+use super::state::put_on_top;
 use crate::calibrate::{Calibrated, Mapping, Measured, Question, Role, Samples, Sheet};
 use crate::report::figures::Side;
 use crate::report::figures::measured::Figures;
@@ -31,8 +32,6 @@ use job::{Change, Job, Made, Work};
 
 /// Rows of the preview.
 const PREVIEW: usize = 6;
-/// Files in the list of recent ones.
-const MOST_RECENT: usize = 8;
 
 /// What lasts of it from one start to the next.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -49,9 +48,7 @@ impl Kept {
         if self.recent.first().is_none_or(|first| first != path) {
             self.mapping = None;
         }
-        self.recent.retain(|other| other != path);
-        self.recent.insert(0, path.to_path_buf());
-        self.recent.truncate(MOST_RECENT);
+        put_on_top(&mut self.recent, path);
     }
 }
 

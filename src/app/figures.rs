@@ -11,6 +11,7 @@ mod curve;
 mod distribution;
 mod eye;
 mod fronts;
+mod gesture;
 mod highlight;
 mod ink;
 mod lanes;

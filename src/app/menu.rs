@@ -1,5 +1,7 @@
 //! The top bar: menus at the left, the names of both scenarios at the right.
 
+use std::path::PathBuf;
+
 use eframe::egui::{Button, Context, Popup, Ui};
 
 use super::App;
@@ -51,9 +53,7 @@ impl App {
         ui.separator();
         for side in [Side::Candidate, Side::Baseline] {
             let name = format!("Recent as {}", pair::name(side));
-            ui.add_enabled_ui(!self.state.recent.is_empty(), |ui| {
-                ui.menu_button(name, |ui| self.recent_items(ui, side, commands));
-            });
+            recent(ui, &name, &self.state.recent, |path| Command::Picked(Purpose::Open(side), path), commands);
         }
         ui.weak(files::drop_advice());
         ui.separator();
@@ -74,16 +74,6 @@ impl App {
         });
         ui.separator();
         item(ui, commands, "Quit", Command::Quit, true);
-    }
-
-    fn recent_items(&self, ui: &mut Ui, side: Side, commands: &mut Vec<Command>) {
-        for path in &self.state.recent {
-            let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
-            if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
-                commands.push(Command::Picked(Purpose::Open(side), path.clone()));
-                close_menus(ui.ctx());
-            }
-        }
     }
 
     fn edit_menu(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
@@ -184,6 +174,27 @@ pub(super) fn item(ui: &mut Ui, commands: &mut Vec<Command>, name: &str, command
         commands.push(command);
         close_menus(ui.ctx());
     }
+}
+
+/// A menu of files used before, by their names; greyed while there is none.
+pub(super) fn recent(
+    ui: &mut Ui,
+    name: &str,
+    files: &[PathBuf],
+    command: impl Fn(PathBuf) -> Command,
+    commands: &mut Vec<Command>,
+) {
+    ui.add_enabled_ui(!files.is_empty(), |ui| {
+        ui.menu_button(name, |ui| {
+            for path in files {
+                let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
+                if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
+                    commands.push(command(path.clone()));
+                    close_menus(ui.ctx());
+                }
+            }
+        });
+    });
 }
 
 pub(super) fn close_menus(ctx: &Context) {

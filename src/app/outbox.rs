@@ -23,9 +23,9 @@ use super::command::Purpose;
 use super::exhibit::{Exhibit, Film, Format, Progress, Report, Slide};
 use super::figures::{RunStripView, Take};
 use super::gallery::Figure;
-use super::given::absolute;
 use super::state::{Places, ThemeChoice};
 use super::talk::Act;
+use super::target::Target;
 use super::{App, Views};
 use crate::files;
 use crate::report::figures::Side;
@@ -77,6 +77,18 @@ enum Made {
     /// Given up when that was asked for.
     Nothing,
     Failed(String),
+}
+
+impl Made {
+    /// What came of writing a file.
+    fn of(path: PathBuf, done: std::io::Result<()>) -> Self {
+        match done {
+            Ok(()) => Self::File(path),
+            Err(error) => {
+                Self::Failed(format!("Not saved. {}: cannot be written: {}", path.display(), files::why(&error)))
+            }
+        }
+    }
 }
 
 impl Outbox {
@@ -268,31 +280,24 @@ impl App {
     /// `agreed` tells whether the system's dialog has asked already about a file of that name.
     pub(super) fn put_out(&mut self, path: &Path, take: Take, agreed: bool, ctx: &Context) {
         let Some(exhibit) = self.outbox.waiting.take() else { return };
-        let picked = absolute(path);
-        let mut path = picked.clone();
-        if path.extension().is_none() {
-            path.set_extension(usual_ending(take));
-        }
-        let Some(format) = Format::of(&path) else {
-            let (shown, endings) = (path.display(), Format::ENDINGS);
-            self.message = Some(format!("Not saved. {shown}: found another ending, allowed: {endings}"));
-            return;
-        };
-        if self.would_replace(&path, agreed && path == picked) {
-            return;
-        }
+        let target = Target::of(path, usual_ending(take), agreed);
+        let Some(format) = Format::of(&target.path) else { return self.refuse_ending(&target, Format::ENDINGS) };
+        let Some(path) = self.free(target) else { return };
         let slide = self.slide(ctx);
         self.make(move || write(&exhibit, format, &slide, path), ctx);
     }
 
-    /// Whether there is a file already that it was not agreed to replace; says so.
-    fn would_replace(&mut self, path: &Path, agreed: bool) -> bool {
-        let refused = path.is_file() && !agreed;
-        self.message = refused.then(|| {
-            let shown = path.display();
-            format!("Not saved. {shown}: there is such a file already, and it is not replaced unasked.")
-        });
-        refused
+    /// The path of a target; none where a file is there that it was not agreed to replace, and says so.
+    fn free(&mut self, target: Target) -> Option<PathBuf> {
+        let free = target.free();
+        self.message = free.as_ref().err().cloned();
+        free.ok()
+    }
+
+    /// Says that nothing is written by a name of that ending.
+    fn refuse_ending(&mut self, target: &Target, endings: &str) {
+        let shown = target.path.display();
+        self.message = Some(format!("Not saved. {shown}: found another ending, allowed: {endings}"));
     }
 
     /// A slide in the theme of the window.
@@ -342,8 +347,5 @@ fn write(leaving: &Leaving, format: Format, slide: &Slide, path: PathBuf) -> Mad
         Leaving::Figure(exhibit) => exhibit.write(format, slide, &date, &out, to),
         Leaving::Measured(exhibit) => exhibit.write(format, slide, &date, to),
     });
-    match done {
-        Ok(()) => Made::File(path),
-        Err(error) => Made::Failed(format!("Not saved. {}: cannot be written: {}", path.display(), files::why(&error))),
-    }
+    Made::of(path, done)
 }

@@ -7,8 +7,8 @@ use eframe::egui::{Align, Button, Context, Id, Layout, Modal, RichText, Ui};
 
 use super::App;
 use super::command::{Command, Purpose};
-use super::given::absolute;
 use super::pair::{self, Document, Origin};
+use super::target::Target;
 use super::theme::Palette;
 use crate::report::figures::Side;
 use crate::report::format::of;
@@ -65,14 +65,13 @@ impl App {
 
     /// Saves a side to a path; `agreed` tells whether the system's dialog has asked already about a file of that name.
     pub(super) fn save_to(&mut self, path: &Path, side: Side, agreed: bool, ctx: &Context) {
-        let picked = absolute(path);
-        let path = if picked.extension().is_none() { picked.with_extension("ron") } else { picked.clone() };
-        if self.state.pair.of(side).file().is_some_and(|own| same_file(own, &path)) {
+        let target = Target::of(path, "ron", agreed);
+        if self.state.pair.of(side).file().is_some_and(|own| same_file(own, &target.path)) {
             self.save(side, ctx);
-        } else if path.is_file() && !(agreed && path == picked) {
-            self.ask_to_replace(What::Other(side), path);
+        } else if target.is_taken() {
+            self.ask_to_replace(What::Other(side), target.path);
         } else {
-            self.write(&path, side, ctx);
+            self.write(&target.path, side, ctx);
         }
     }
 

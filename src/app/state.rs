@@ -154,17 +154,20 @@ impl State {
 
     /// Puts a talk on top of the recent ones.
     pub(super) fn note_recent_talk(&mut self, path: &Path) {
-        self.recent_talks.retain(|other| other != path);
-        self.recent_talks.insert(0, path.to_path_buf());
-        self.recent_talks.truncate(MOST_RECENT);
+        put_on_top(&mut self.recent_talks, path);
     }
 
     /// Puts a file on top of the recent ones.
     pub(super) fn note_recent(&mut self, path: &Path) {
-        self.recent.retain(|other| other != path);
-        self.recent.insert(0, path.to_path_buf());
-        self.recent.truncate(MOST_RECENT);
+        put_on_top(&mut self.recent, path);
     }
+}
+
+/// Puts a file on top of a list of recent ones.
+pub(super) fn put_on_top(files: &mut Vec<PathBuf>, path: &Path) {
+    files.retain(|other| other != path);
+    files.insert(0, path.to_path_buf());
+    files.truncate(MOST_RECENT);
 }
 
 /// Which sides a change of a parameter goes to.

@@ -12,6 +12,7 @@ use crate::app::command::{Command, Purpose};
 use crate::app::figures::{Form, Take};
 use crate::app::given::absolute;
 use crate::app::pair::Origin;
+use crate::app::target::Target;
 use crate::app::theme::Palette;
 use crate::calibrate::{self, Mapping, Role, Samples, Unit};
 use crate::report::calibration;
@@ -202,20 +203,13 @@ impl App {
             }
             BenchPurpose::Figure(_, take) => self.put_out(&path, take, agreed, ctx),
             BenchPurpose::SaveMapping | BenchPurpose::SaveScenario | BenchPurpose::SaveWork => {
-                self.message = self.save_bench(purpose, path, agreed).err();
+                self.message = self.save_bench(purpose, &path, agreed).err();
             }
         }
     }
 
-    fn save_bench(&mut self, purpose: BenchPurpose, mut path: PathBuf, agreed: bool) -> Result<(), String> {
-        let picked = path.clone();
-        if !purpose.folder() && path.extension().is_none() {
-            path.set_extension("ron");
-        }
-        if path.is_file() && !(agreed && path == picked) {
-            let shown = path.display();
-            return Err(format!("Not saved. {shown}: there is such a file already, and it is not replaced unasked."));
-        }
+    fn save_bench(&mut self, purpose: BenchPurpose, path: &Path, agreed: bool) -> Result<(), String> {
+        let path = Target::of(path, if purpose.folder() { "" } else { "ron" }, agreed).free()?;
         let scenario = self.calibrating.found.as_ref().map(|found| &found.whole.adopted.scenario);
         let refused = |error: &dyn std::fmt::Display| format!("Not saved. {error}");
         match (purpose, scenario) {

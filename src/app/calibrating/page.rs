@@ -9,7 +9,7 @@ use super::act::{Ask, BenchPurpose};
 use super::{Base, Calibrating, Tab};
 use crate::app::App;
 use crate::app::command::{Command, Purpose};
-use crate::app::menu::close_menus;
+use crate::app::menu::{close_menus, recent};
 use crate::app::theme::{self, Palette};
 use crate::calibrate::Samples;
 use crate::report::figures::Side;
@@ -75,17 +75,8 @@ impl App {
             Command::TypePath(Purpose::Bench(BenchPurpose::Open)),
             "The same by a typed path",
         );
-        ui.add_enabled_ui(!self.state.bench.recent.is_empty(), |ui| {
-            ui.menu_button("Recent measurements", |ui| {
-                for path in &self.state.bench.recent {
-                    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
-                    if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
-                        commands.push(Command::Bench(Ask::Read(path.clone())));
-                        close_menus(ui.ctx());
-                    }
-                }
-            });
-        });
+        let read = |path| Command::Bench(Ask::Read(path));
+        recent(ui, "Recent measurements", &self.state.bench.recent, read, commands);
     }
 }
 

@@ -3,7 +3,7 @@
 use eframe::egui::{Align2, Painter, Pos2, Rangef, Rect, Stroke, pos2};
 
 use crate::app::theme::{self, Palette};
-use crate::report::figures::axis::{Ticks, ticks};
+use crate::report::figures::axis::{Ticks, decades, ticks};
 use crate::report::format::number;
 
 /// A straight or logarithmic scale from values to points on screen.
@@ -95,6 +95,14 @@ pub(super) fn name_below(painter: &Painter, plot: Rect, name: &str, palette: &Pa
 pub(super) fn rule(painter: &Painter, plot: Rect, y: f32, label: &str, palette: &Palette) {
     painter.hline(plot.x_range(), y, Stroke::new(1.0, palette.rule));
     painter.text(pos2(plot.left() - 6.0, y), Align2::RIGHT_CENTER, label, theme::small(), palette.soft);
+}
+
+/// Rules at the powers of ten up to 1 of an axis of shares, labelled in per cent without decimals they do not need.
+pub(super) fn decade_rules(painter: &Painter, plot: Rect, y: &Scale, palette: &Palette) {
+    for decade in decades(y.values[0], 1.0) {
+        let decimals = (-(100.0 * decade).log10().round()).max(0.0) as usize;
+        rule(painter, plot, y.place(decade), &format!("{} %", number(100.0 * decade, decimals)), palette);
+    }
 }
 
 /// Space between two words beside each other, at least \[pt\].

@@ -12,7 +12,6 @@ use super::chart::{self, Scale};
 use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
-use crate::report::figures::axis::decades;
 pub use crate::report::figures::distribution::Form;
 use crate::report::figures::distribution::{Histograms, Measure, QUANTILES};
 use crate::report::format::{count, maybe_ms, ms, number, share, with_unit};
@@ -171,9 +170,7 @@ fn y_scale<M>(form: Form, plot: Rect, figure: &Histograms<M>) -> Scale {
 fn curves<M>(form: Form, painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms<M>, palette: &Palette) {
     let y = y_scale(form, plot, figure);
     if form == Form::Tail {
-        for decade in decades(y.values[0], 1.0) {
-            chart::rule(painter, plot, y.place(decade), &decade_label(decade), palette);
-        }
+        chart::decade_rules(painter, plot, &y, palette);
     } else {
         for part in [0.0, 0.25, 0.5, 0.75, 1.0] {
             chart::rule(painter, plot, y.place(part), &format!("{} %", number(100.0 * part, 0)), palette);
@@ -216,12 +213,6 @@ pub(super) fn plot_of(rect: Rect) -> Rect {
 fn least_share<M>(figure: &Histograms<M>) -> f64 {
     let most = figure.sides.iter().map(|side| side.total).max().unwrap_or(1).max(10);
     1.0 / f64::from(most)
-}
-
-/// A power of ten as per cent, without decimals it does not need.
-fn decade_label(decade: f64) -> String {
-    let decimals = (-(100.0 * decade).log10().round()).max(0.0) as usize;
-    format!("{} %", number(100.0 * decade, decimals))
 }
 
 /// Candidate solid below, baseline engraved and outlined over it: both are seen where they overlap.

@@ -6,9 +6,8 @@ use super::chart::{self, Scale};
 use super::ink::{self, Mark};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
-use crate::report::figures::axis::decades;
 use crate::report::figures::late_share::{LateShares, Needs, NoCurve};
-use crate::report::format::{exact_ms, ms, number, share};
+use crate::report::format::{exact_ms, ms, share};
 use crate::time::ns_to_ms;
 
 const LEFT: f32 = 56.0;
@@ -85,11 +84,7 @@ fn legend_texts(needs: &Result<Needs, NoCurve>, name: &str) -> Vec<String> {
 }
 
 fn paint(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), figure: &LateShares, palette: &Palette) {
-    for decade in decades(y.values[0], 1.0) {
-        let decimals = (-(100.0 * decade).log10().round()).max(0.0) as usize;
-        let label = format!("{} %", number(100.0 * decade, decimals));
-        chart::rule(painter, plot, y.place(decade), &label, palette);
-    }
+    chart::decade_rules(painter, plot, y, palette);
     chart::x_axis(painter, plot, x, "lead, ms", palette);
     for side in Side::BOTH {
         let Ok(needs) = &figure.sides[side.index()] else { continue };

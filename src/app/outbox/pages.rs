@@ -12,8 +12,8 @@ use crate::app::App;
 use crate::app::command::Purpose;
 use crate::app::exhibit::{Cut, Film, Progress, Report, Shooting};
 use crate::app::gallery::Figure;
-use crate::app::given::absolute;
 use crate::app::state::ThemeChoice;
+use crate::app::target::Target;
 use crate::files;
 use crate::report::provenance;
 
@@ -80,20 +80,11 @@ impl App {
     /// Writes the report that waits for a path; `agreed` as with figures.
     pub(in crate::app) fn put_out_report(&mut self, path: &Path, agreed: bool, ctx: &Context) {
         let Some(report) = self.outbox.report.take() else { return };
-        let picked = absolute(path);
-        let mut path = picked.clone();
-        if path.extension().is_none() {
-            path.set_extension(REPORT_ENDINGS[0]);
+        let target = Target::of(path, REPORT_ENDINGS[0], agreed);
+        if !REPORT_ENDINGS.contains(&target.ending().as_str()) {
+            return self.refuse_ending(&target, ".html, .htm");
         }
-        let ending = path.extension().unwrap_or_default().to_string_lossy().to_lowercase();
-        if !REPORT_ENDINGS.contains(&ending.as_str()) {
-            let shown = path.display();
-            self.message = Some(format!("Not saved. {shown}: found another ending, allowed: .html, .htm"));
-            return;
-        }
-        if self.would_replace(&path, agreed && path == picked) {
-            return;
-        }
+        let Some(path) = self.free(target) else { return };
         let theme = self.slide(ctx).theme;
         self.make(move || write_report(&report, theme, path), ctx);
     }
@@ -114,18 +105,11 @@ impl App {
     /// Writes the walk that waits for a path; `agreed` as with figures.
     pub(in crate::app) fn put_out_walk(&mut self, path: &Path, agreed: bool, ctx: &Context) {
         let Some(film) = self.outbox.film.take() else { return };
-        let picked = absolute(path);
-        let mut path = picked.clone();
-        if path.extension().is_none() {
-            path.set_extension("png");
+        let target = Target::of(path, "png", agreed);
+        if target.ending() != "png" {
+            return self.refuse_ending(&target, ".png");
         }
-        if !path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("png")) {
-            self.message = Some(format!("Not saved. {}: found another ending, allowed: .png", path.display()));
-            return;
-        }
-        if self.would_replace(&path, agreed && path == picked) {
-            return;
-        }
+        let Some(path) = self.free(target) else { return };
         self.outbox.shots_asked = None;
         let shooting = self.outbox.shots.shooting(self.slide(ctx).theme);
         match film.cut(&shooting) {
@@ -143,16 +127,13 @@ fn write_walk(film: &Film, shooting: &Shooting, cut: &Cut, progress: &Progress, 
     let out = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let date = provenance::today();
     match files::save(&path, |to| film.animation(shooting, cut, (&date, &out), progress, to)) {
-        Ok(()) => Made::File(path),
         Err(_) if progress.stop.load(Ordering::Relaxed) => Made::Nothing,
-        Err(error) => Made::Failed(format!("Not saved. {}: cannot be written: {}", path.display(), files::why(&error))),
+        done => Made::of(path, done),
     }
 }
 
 fn write_report(report: &Report, theme: ThemeChoice, path: PathBuf) -> Made {
     let out = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    match files::save(&path, |to| report.write(theme, &provenance::today(), &out, to)) {
-        Ok(()) => Made::File(path),
-        Err(error) => Made::Failed(format!("Not saved. {}: cannot be written: {}", path.display(), files::why(&error))),
-    }
+    let done = files::save(&path, |to| report.write(theme, &provenance::today(), &out, to));
+    Made::of(path, done)
 }

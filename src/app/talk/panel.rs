@@ -1,12 +1,13 @@
 //! The list of a talk's steps, in a window beside the page, with the caption of the chosen one to be edited.
 
-use eframe::egui::{Align2, Button, Context, Popup, Rangef, RichText, ScrollArea, TextEdit, Ui, Window, pos2, vec2};
+use eframe::egui::{Align2, Button, Context, Rangef, RichText, ScrollArea, TextEdit, Ui, Window, pos2, vec2};
 
 use super::Act;
 use super::desk::InHand;
 use super::look;
 use crate::app::App;
 use crate::app::command::{Command, Purpose};
+use crate::app::menu::recent;
 use crate::app::page::GAP;
 use crate::app::theme::Palette;
 use crate::talk::{MOST_HEADLINE, MOST_TEXT, Part, Step, allowed, unknown};
@@ -127,17 +128,8 @@ impl App {
         ui.separator();
         item(ui, commands, "New talk", Command::Talk(Act::New), true);
         item(ui, commands, "Open a talk…", Command::Talk(Act::Open), free);
-        ui.add_enabled_ui(!self.state.recent_talks.is_empty(), |ui| {
-            ui.menu_button("Recent talks", |ui| {
-                for path in &self.state.recent_talks {
-                    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
-                    if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
-                        commands.push(Command::Picked(Purpose::OpenTalk, path.clone()));
-                        Popup::close_all(ui.ctx());
-                    }
-                }
-            });
-        });
+        let open = |path| Command::Picked(Purpose::OpenTalk, path);
+        recent(ui, "Recent talks", &self.state.recent_talks, open, commands);
         for shipped in crate::talk::shipped::all() {
             item(ui, commands, &shipped.talk().title, Command::Talk(Act::Shipped(shipped.slug)), true);
         }

@@ -1,9 +1,10 @@
 //! The window of time that is seen: fit, pan, zoom about the pointer.
 
-use eframe::egui::{Key, Rect, Response, Ui, Vec2};
+use eframe::egui::{Key, Rect, Response, Ui};
 
 use serde::{Deserialize, Serialize};
 
+use crate::app::figures::gesture::{Gesture, gesture};
 use crate::report::figures::lanes::{LanesPair, Way};
 
 /// Time seen, from the frame's pose \[ns\].
@@ -24,8 +25,6 @@ const WIDEST_NS: f64 = 1e13;
 const KEY_ZOOM: f64 = 1.25;
 /// Share of the window that a key moves it by.
 const KEY_SHIFT: f64 = 0.1;
-/// A scroll of this many points is a factor of e.
-const SCROLL: f32 = 240.0;
 
 impl Window {
     /// The window that holds both ways of a frame over so many points, with room for the gain in words.
@@ -50,22 +49,12 @@ impl Window {
 
     /// Follows drag, scroll and pinch over `area`.
     pub(super) fn handle(&mut self, ui: &Ui, response: &Response, area: Rect) {
-        let width = f64::from(area.width().max(1.0));
-        if response.dragged() {
-            self.shift(-f64::from(response.drag_delta().x) / width * self.span());
+        let Gesture { shift, zoom } = gesture(ui, response, area);
+        if shift != 0.0 {
+            self.shift(shift * self.span());
         }
-        let Some(pointer) = response.hover_pos() else { return };
-        let (scroll, pinch) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
-        if scroll.x != 0.0 {
-            self.shift(-f64::from(scroll.x) / width * self.span());
-        }
-        let factor = f64::from((scroll.y / SCROLL).exp() * pinch);
-        if (factor - 1.0).abs() > 1e-6 {
-            let share = f64::from((pointer.x - area.left()) / area.width().max(1.0)).clamp(0.0, 1.0);
+        if let Some([factor, share]) = zoom {
             self.zoom(factor, share);
-        }
-        if scroll != Vec2::ZERO {
-            ui.input_mut(|input| input.smooth_scroll_delta = Vec2::ZERO);
         }
     }
 

@@ -2,8 +2,10 @@
 
 use std::ops::Range;
 
-use eframe::egui::{Rect, Response, Ui, Vec2};
+use eframe::egui::{Rect, Response, Ui};
 use serde::{Deserialize, Serialize};
+
+use crate::app::figures::gesture::{Gesture, gesture};
 
 /// Frames seen, a frame from its number to the next.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -14,8 +16,6 @@ pub(super) struct Window {
 
 /// Fewest frames seen.
 const NARROWEST: f64 = 8.0;
-/// A scroll of this many points is a factor of e.
-const SCROLL: f32 = 240.0;
 
 impl Window {
     /// All frames.
@@ -52,22 +52,12 @@ impl Window {
 
     /// Follows drag, scroll and pinch over `axis`.
     pub(super) fn handle(&mut self, ui: &Ui, response: &Response, axis: Rect, all: &Self) {
-        let width = f64::from(axis.width().max(1.0));
-        if response.dragged() {
-            self.shift(-f64::from(response.drag_delta().x) / width * self.span(), all);
+        let Gesture { shift, zoom } = gesture(ui, response, axis);
+        if shift != 0.0 {
+            self.shift(shift * self.span(), all);
         }
-        let Some(pointer) = response.hover_pos() else { return };
-        let (scroll, pinch) = ui.input(|input| (input.smooth_scroll_delta(), input.zoom_delta()));
-        if scroll.x != 0.0 {
-            self.shift(-f64::from(scroll.x) / width * self.span(), all);
-        }
-        let factor = f64::from((scroll.y / SCROLL).exp() * pinch);
-        if (factor - 1.0).abs() > 1e-6 {
-            let share = f64::from((pointer.x - axis.left()) / axis.width().max(1.0)).clamp(0.0, 1.0);
+        if let Some([factor, share]) = zoom {
             self.zoom(factor, share, all);
-        }
-        if scroll != Vec2::ZERO {
-            ui.input_mut(|input| input.smooth_scroll_delta = Vec2::ZERO);
         }
     }
 

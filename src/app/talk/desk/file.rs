@@ -8,6 +8,7 @@ use super::{Act, InHand, Source, UNTITLED};
 use crate::app::App;
 use crate::app::given::absolute;
 use crate::app::guard::Step as Guarded;
+use crate::app::target::Target;
 use crate::files;
 use crate::scenario::{self, presets::own};
 use crate::talk::{self, Step, Talk, shipped};
@@ -114,14 +115,13 @@ impl App {
 
     /// Saves the talk to a path; `agreed` tells whether the system's dialog has asked already about a file of that name.
     pub(in crate::app) fn save_talk_to(&mut self, path: &Path, agreed: bool, ctx: &Context) {
-        let picked = absolute(path);
-        let path = if picked.extension().is_none() { picked.with_extension("ron") } else { picked.clone() };
-        if self.talk_file().is_some_and(|own| crate::app::saving::same_file(own, &path)) {
+        let target = Target::of(path, "ron", agreed);
+        if self.talk_file().is_some_and(|own| crate::app::saving::same_file(own, &target.path)) {
             self.save_talk(ctx);
-        } else if path.is_file() && !(agreed && path == picked) {
-            self.ask_to_replace_talk(path, false);
+        } else if target.is_taken() {
+            self.ask_to_replace_talk(target.path, false);
         } else {
-            self.write_talk(&path, ctx);
+            self.write_talk(&target.path, ctx);
         }
     }
 
