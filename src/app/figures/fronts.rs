@@ -20,7 +20,7 @@ use crate::report::format::count;
 use crate::talk::Highlight;
 use crate::time::ns_to_ms;
 use told::{gain_in_words, in_words, told};
-use words::{BESIDE, between, words_in};
+use words::{between, words_in};
 
 const LEFT: f32 = 48.0;
 /// Room for the names of fronts and verticals over each panel, and for the dimension between the two.
@@ -177,8 +177,10 @@ impl Sheet {
             }
         }
         if let Some(until_ns) = self.until_ns {
-            let span = Rangef::new(self.panels[0].top(), self.panels[1].bottom());
-            painter.vline(self.place(until_ns), span, Stroke::new(1.5, palette.ink));
+            // Between the panels are names.
+            for panel in &self.panels {
+                painter.vline(self.place(until_ns), panel.y_range(), Stroke::new(1.5, palette.ink));
+            }
         }
         self.gain(painter, fronts, palette);
         if self.names_fronts() {
@@ -277,10 +279,7 @@ impl Sheet {
         }
         let (right, left) = (before.max(after) + 8.0, before.min(after) - 8.0);
         let wide = |text: &str| ink::width(painter, text, theme::text());
-        // Where time has come to stands a line, which would cross it.
-        let now = self.until_ns.map(|ns| self.place(ns));
-        let crossed = |text: &str| now.is_some_and(|now| now > right - BESIDE && now < right + wide(text) + BESIDE);
-        let at_right = |text: &str| above.right() - right > wide(text) && !crossed(text);
+        let at_right = |text: &str| above.right() - right > wide(text);
         let at_left = |text: &str| left - above.left() + LEFT > wide(text);
         let ways = [format!("this frame: {}", gain_in_words(gain)), gain_in_words(gain)];
         let text = ways.iter().find(|text| at_right(text) || at_left(text)).unwrap_or(&ways[1]);

@@ -289,13 +289,14 @@ fn uncertainty(gains: &Gains) -> String {
     format!("Over {seeds} seeds {at_median} at the median, {at_p99} at p99: mean gains of runs of this length, 95 %.")
 }
 
-/// A gain with half the width of its interval: `4.25 ± 0.06 ms sooner`. As many decimals as show the width.
+/// A gain with half the width of its interval, 0.01 ms at least: `4.25 ± 0.06 ms sooner`. As many decimals as show the
+/// width.
 fn gain_within(gain_ms: f64, half_ms: f64) -> String {
     if gain_ms.abs() < 0.005 && half_ms < 0.005 {
         return "no change".to_owned();
     }
     let decimals = if half_ms < 0.095 { 2 } else { 1 };
-    let half = if half_ms < 0.005 { "< 0.01 ms".to_owned() } else { with_unit(Some(half_ms), decimals, "ms") };
+    let half = with_unit(Some(half_ms.max(0.01)), decimals, "ms");
     format!("{} ± {half} {}", number(gain_ms.abs(), decimals), way(gain_ms))
 }
 

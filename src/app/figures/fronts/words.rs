@@ -6,7 +6,7 @@ use crate::app::figures::ink;
 use crate::app::theme;
 
 /// Space beside words \[pt\].
-pub(super) const BESIDE: f32 = 8.0;
+const BESIDE: f32 = 8.0;
 /// Least width that they are wrapped to \[pt\].
 const LEAST_WORDS: f32 = 90.0;
 
