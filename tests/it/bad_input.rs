@@ -1,7 +1,7 @@
 //! Bad input through the real binary: status 2, nothing on standard output, one message on standard error that says what,
 //! where, found and allowed, and no panic.
 
-use std::ffi::{OsStr, OsString};
+use std::ffi::OsStr;
 use std::fs;
 use std::path::Path;
 
@@ -474,6 +474,7 @@ fn figures() {
 #[cfg(unix)]
 #[test]
 fn arguments_that_are_not_text() {
+    use std::ffi::OsString;
     use std::os::unix::ffi::OsStringExt as _;
     let folder = folder_with(&[]);
     let not_text = || OsString::from_vec(b"\xff.ron".to_vec());

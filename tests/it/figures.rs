@@ -3,11 +3,15 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
+#[cfg(unix)]
 use std::process::Command;
 
 use assert_cmd::cargo::cargo_bin_cmd;
-use framelap::app::{Exhibit, Format, Given, Kind, Slide, ThemeChoice};
+use framelap::app::Kind;
+#[cfg(unix)]
+use framelap::app::{Exhibit, Format, Given, Slide, ThemeChoice};
 use framelap::report::format::number;
+#[cfg(unix)]
 use framelap::scenario::{Layout, Scenario, Spread, presets};
 use roxmltree::Document;
 
@@ -40,6 +44,7 @@ fn rows(csv: &str) -> Vec<BTreeMap<String, String>> {
 }
 
 /// The command in a document's description.
+#[cfg(unix)]
 fn command(svg: &str) -> String {
     let document = Document::parse(svg).unwrap();
     let description = document.descendants().find(|node| node.tag_name().name() == "desc").and_then(|node| node.text());

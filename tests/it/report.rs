@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
+#[cfg(unix)]
 use std::process::Command;
 
 use assert_cmd::cargo::cargo_bin_cmd;
@@ -77,6 +78,7 @@ fn shows(shown: &str, full: f64) -> bool {
 }
 
 /// The command that the page bears.
+#[cfg(unix)]
 fn command(page: &str) -> String {
     text(by_id(&parsed(page), "command"))
 }
