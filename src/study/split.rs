@@ -55,6 +55,15 @@ impl Rule {
         }
     }
 
+    /// The same in a few words.
+    pub const fn brief(self) -> &'static str {
+        match self {
+            Self::Exposed => "by what each piece takes",
+            Self::Spread => "by how much each piece varies",
+            Self::Equal => "in equal parts",
+        }
+    }
+
     /// The rule of a name.
     pub fn find(name: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|rule| rule.name() == name)

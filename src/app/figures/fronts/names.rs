@@ -95,8 +95,12 @@ impl Sheet {
         for front in Front::ALL {
             let stairs = self.stairs(side, &course.strips, front, true);
             let Some(top) = stairs.last().filter(|top| top.y <= panel.top() + 1.0) else { continue };
+            let before = taken.iter().map(|taken| taken.max + BESIDE_NAME + 0.5).fold(panel.left(), f32::max);
             let left = match front {
-                Front::Rendered | Front::Encoded => top.x - ink::width(painter, front.name(), theme::small()),
+                // Pushed to the right of what stands before, as far as it is over its line.
+                Front::Rendered | Front::Encoded => {
+                    (top.x - ink::width(painter, front.name(), theme::small())).max(before.min(top.x))
+                }
                 Front::Arrived => top.x,
                 // The line of what is gained comes down there.
                 Front::Decoded => top.x.max(course.ready_ns.map_or(top.x, |ns| self.place(ns))) + BESIDE_NAME,

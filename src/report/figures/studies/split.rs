@@ -52,7 +52,7 @@ pub fn told(found: &Split) -> String {
     }
     let left = if found.left_ms >= 0.0 { "to share" } else { "lacking" };
     let (target, gap) = (ms(found.target_ms), ms(found.left_ms.abs()));
-    format!("{now} at {quantile} against {target}: {gap} {left}, {}", found.rule.words())
+    format!("{now} at {quantile} against {target}: {gap} {left}, {}", found.rule.brief())
 }
 
 /// What a team may take more, with its sign.
