@@ -2,12 +2,12 @@
 //! window.
 
 mod adopt;
-mod bootstrap;
 mod content;
 mod course;
 mod differences;
 mod fit;
 mod goodness;
+mod jackknife;
 mod judge;
 mod keep;
 mod laws;
@@ -27,11 +27,11 @@ mod whole;
 mod words;
 
 pub use adopt::{Adopted, Samples, adopt};
-pub use bootstrap::Estimate;
 pub use course::{Against, Course};
 pub use differences::{Difference, Differences, TOLD};
 pub use fit::{Fit, STAGES};
 pub use goodness::{Goodness, two_samples};
+pub use jackknife::Estimate;
 pub use judge::{Comparison, Disagreement, Judgement, QUANTILES};
 pub use keep::MappingError;
 pub use laws::{Family, Law};

@@ -1,11 +1,12 @@
 //! A scenario from fits: a base scenario with what was measured put in its place.
 
-use super::bootstrap::Estimate;
 use super::content::{self, Slow};
 use super::fit::Fit;
+use super::jackknife::Estimate;
 use super::laws::Law;
 use super::mapping::Role;
 use super::stage::{self, StageFit};
+use crate::measure::statistics;
 use crate::scenario::parameters;
 use crate::scenario::{CodecCost, Delay, PixelCost, Scenario, Spread, Stall};
 use crate::time::ns_to_ms;
@@ -43,7 +44,8 @@ pub struct Adopted {
     pub scenario: Scenario,
     /// Paths of the parameters that were measured.
     pub measured: Vec<&'static str>,
-    /// What the measurements have no number for and the scenario takes all the same, and why, in words.
+    /// What the measurements have no number for and the scenario takes all the same, and what they tell that it cannot keep, each
+    /// with why, in words.
     pub because: Vec<String>,
     /// What had to be changed to fit into the scenario's ranges, in words.
     pub cut: Vec<String>,
@@ -71,6 +73,7 @@ pub fn adopt(base: &Scenario, fit: &Fit, samples: Samples) -> Adopted {
     }
     made.keep_within_ranges();
     made.say_why(base, fit);
+    made.say_what_does_not_last(fit);
     made
 }
 
@@ -83,7 +86,8 @@ struct Content {
 
 impl Content {
     fn of(fit: &Fit) -> Option<Self> {
-        let all = fit.stages.iter().map(|stage| stage.slow).chain([fit.sizes.as_ref().and_then(|sizes| sizes.slow)]);
+        let stages = fit.stages.iter().filter(|stage| goes_with_content(stage.role)).map(|stage| stage.slow);
+        let all = stages.chain([fit.sizes.as_ref().and_then(|sizes| sizes.slow)]);
         let strongest = all.flatten().max_by(|a, b| a.variance.total_cmp(&b.variance))?;
         Some(Self { cv: content::cv_of(strongest.variance).min(1.0), memory: strongest.memory.min(0.9999) })
     }
@@ -97,12 +101,18 @@ fn value(estimate: Option<Estimate>) -> f64 {
     estimate.map_or(0.0, |estimate| estimate.value.max(0.0))
 }
 
+/// Whether a stage's time can go with the content in a scenario; what lasts of others is lost.
+const fn goes_with_content(role: Role) -> bool {
+    !stage::is_delay(role) && !matches!(role, Role::Compose)
+}
+
 fn stall(fit: &StageFit) -> Stall {
     Stall { chance: value(fit.stall_chance), mean_ms: value(fit.stall_mean_ms) }
 }
 
 impl Adopted {
     fn stage(&mut self, fit: &StageFit, content: Option<Content>, samples: Samples) {
+        let content = content.filter(|_| goes_with_content(fit.role));
         let spread = || fit.spread(samples.wanted(fit.law_serves), content.is_some());
         let share = content.map_or(0.0, |content| content.share(fit.slow));
         let pixels = || PixelCost {
@@ -211,7 +221,38 @@ impl Adopted {
         let mbit = (bits + header_bits(scenario, slices)) * 1e-6;
         let told_ms = value(link.slice_overhead_ms) * f64::from(slices) + value(link.per_mbit_ms) * mbit;
         let delay = &mut scenario.link.delay;
-        delay.fixed_ms = (delay.fixed_ms + told_ms - ns_to_ms(sending_ns)).max(0.0);
+        let fixed_ms = delay.fixed_ms + told_ms - ns_to_ms(sending_ns);
+        delay.fixed_ms = fixed_ms.max(0.0);
+        let (jitter_ms, missing_ms) = (delay.jitter_ms, (-fixed_ms).max(0.0));
+        if missing_ms <= LEAST_JITTER_MS {
+            return;
+        }
+        // What cannot come off the part that is fixed comes off the one that varies, so that the mean stays.
+        delay.jitter_ms = (jitter_ms - missing_ms).max(0.0);
+        let told = format!(
+            "link.delay: found {fixed_ms:.4} ms fixed once sending is taken off, set to 0; the part that varies gets a mean of {:.4} ms \
+             instead of {jitter_ms:.4}",
+            delay.jitter_ms
+        );
+        let more_ms = missing_ms - jitter_ms;
+        self.cut.push(if more_ms > LEAST_JITTER_MS {
+            format!("{told}, and frames take {more_ms:.4} ms more than measured: the link's rate is too low for them")
+        } else {
+            told
+        });
+    }
+
+    /// Says what lasts from frame to frame in the measurements and does not in the scenario.
+    fn say_what_does_not_last(&mut self, fit: &Fit) {
+        for stage in fit.stages.iter().filter(|stage| !goes_with_content(stage.role)) {
+            let Some(slow) = stage.slow else { continue };
+            self.because.push(format!(
+                "{}: part of it lasts from frame to frame in the measurements (correlation {:.3} of one frame to the next); in a scenario \
+                 each is drawn apart from the others",
+                path_of(stage.role),
+                slow.memory
+            ));
+        }
     }
 
     /// Says why of what is no estimate, where it is another than the base scenario's.
@@ -280,20 +321,21 @@ fn why_slices(fit: &Fit) -> String {
     }
 }
 
-/// A delay from a fit: the least of it is fixed, the rest jitters by a law of its own.
+/// A delay from a fit: the least of what is left of each time is fixed, the rest jitters by a law of its own. Stalls are in it, and
+/// so is what varies of the part that goes with bits, since sending itself does not in a scenario.
 fn delay(fit: &StageFit, samples: Samples) -> Delay {
-    let mean = value(fit.constant_ms);
-    let least = fit.factors.first().copied().unwrap_or(1.0).clamp(0.0, 1.0);
-    let jitter_ms = mean * (1.0 - least);
+    let mean = statistics::mean(&fit.rests_ms).unwrap_or(0.0);
+    let least = fit.rests_ms.first().copied().unwrap_or(0.0);
+    let jitter_ms = mean - least;
     if jitter_ms < LEAST_JITTER_MS {
         return Delay { fixed_ms: mean, jitter_ms: 0.0, spread: Spread::Constant };
     }
-    let rest: Vec<f64> = fit.factors.iter().map(|factor| (factor - least) / (1.0 - least)).collect();
+    let rest: Vec<f64> = fit.rests_ms.iter().map(|ms| (ms - least) / jitter_ms).collect();
     let above: Vec<f64> = rest.iter().copied().filter(|factor| *factor > 0.0).collect();
     let laws = Law::fit_all(&above);
-    let serves = laws.first().is_some_and(|law| stage::serves(law, above.len()));
+    let serves = fit.stall_chance.is_none() && laws.first().is_some_and(|law| stage::serves(law, above.len()));
     let spread = stage::factor_spread(&rest, None, laws.first().filter(|_| !above.is_empty()), samples.wanted(serves));
-    Delay { fixed_ms: mean * least, jitter_ms, spread }
+    Delay { fixed_ms: least, jitter_ms, spread }
 }
 
 /// Where a stage stands in the scenario.
@@ -312,10 +354,13 @@ const fn path_of(role: Role) -> &'static str {
 
 #[cfg(test)]
 mod tests {
+    use rand::rngs::Xoshiro256PlusPlus;
+    use rand::{RngExt as _, SeedableRng as _};
+    use statrs::distribution::{ContinuousCDF as _, Normal};
+
     use super::*;
     use crate::calibrate::judge;
     use crate::calibrate::measured::{Measured, Values};
-    use crate::measure::statistics;
     use crate::study::{Workspace, answer};
     use crate::work;
 
@@ -371,5 +416,86 @@ mod tests {
                 assert!((rate / 700.0 - 1.0).abs() < 0.02, "{rate}");
             }
         }
+    }
+
+    /// Stalls, and what varies of the part that goes with bits, are in the scenario's delay.
+    #[test]
+    fn stalls_and_spread_of_the_link_are_kept() {
+        let mut measured = measured(0.3);
+        let times = measured.values.iter_mut().find(|values| values.role == Role::Link).unwrap();
+        for (frame, ms) in times.values.iter_mut().enumerate() {
+            *ms *= 1.0 + 0.02 * f64::from((frame * 7 % 11) as u32) - 0.1;
+            if frame % 40 == 7 {
+                *ms += 4.0 + (frame / 40 % 9) as f64;
+            }
+        }
+        let mut base = Scenario::default();
+        (base.run.frames, base.run.warmup, base.stream.intra.every) = (6000, 10, None);
+        let fit = Fit::of(&measured);
+        assert!(fit.stage(Role::Link).unwrap().stall_chance.is_some());
+        let adopted = adopt(&base, &fit, Samples::default());
+        let answer = answer(&adopted.scenario, &mut Workspace::new());
+        let mut made = judge::simulated(Role::Link, &answer).unwrap();
+        let mut found = measured.of_role(Role::Link).unwrap().to_vec();
+        for values in [&mut made, &mut found] {
+            values.sort_unstable_by(f64::total_cmp);
+        }
+        let mean = |values: &[f64]| statistics::mean(values).unwrap();
+        assert!((mean(&made) / mean(&found) - 1.0).abs() < 0.01, "{} of {}", mean(&made), mean(&found));
+        for (p, allowed) in [(0.5, 0.03), (0.95, 0.03), (0.98, 0.1), (0.99, 0.1)] {
+            let [made, found] = [&made, &found].map(|values| statistics::quantile_of_sorted(values, p).unwrap());
+            assert!((made / found - 1.0).abs() < allowed, "p{p}: {made}, measured {found}");
+        }
+        assert!(adopted.cut.is_empty(), "{:?}", adopted.cut);
+    }
+
+    /// What sending takes comes off the part that varies where the one that is fixed is too small, so that the mean stays; that is
+    /// told, and so is a link too slow for the times measured.
+    #[test]
+    fn a_delay_that_would_be_negative_is_told() {
+        let delay = |rate_mbps: f64| {
+            let mut measured = measured(0.0);
+            measured.values.retain(|values| values.role == Role::Link);
+            for (frame, ms) in measured.values[0].values.iter_mut().enumerate() {
+                *ms = 1.0 + 0.1 * f64::from((frame * 7 % 31) as u32);
+            }
+            let mut base = Scenario::default();
+            base.link.rate_mbps = rate_mbps;
+            let sending = |scenario: &Scenario| {
+                let mut bare = scenario.clone();
+                bare.link.delay = Delay { fixed_ms: 0.0, jitter_ms: 0.0, spread: Spread::Constant };
+                let sent = judge::simulated(Role::Link, &answer(&bare, &mut Workspace::new())).unwrap();
+                statistics::mean(&sent).unwrap()
+            };
+            let adopted = adopt(&base, &Fit::of(&measured), Samples::default());
+            let delay = &adopted.scenario.link.delay;
+            (sending(&adopted.scenario) + delay.fixed_ms + delay.jitter_ms, adopted.cut)
+        };
+        let (mean_ms, cut) = delay(20_000.0);
+        assert!((mean_ms - 2.5).abs() < 0.05 && cut.is_empty(), "{mean_ms} {cut:?}");
+        let (mean_ms, cut) = delay(2000.0);
+        assert!((mean_ms - 2.5).abs() < 0.05, "{mean_ms}");
+        assert!(cut.len() == 1 && cut[0].contains("ms fixed once sending is taken off, set to 0"), "{cut:?}");
+        let (mean_ms, cut) = delay(200.0);
+        assert!(mean_ms > 3.0 && cut.len() == 1 && cut[0].contains("the link's rate is too low"), "{mean_ms} {cut:?}");
+    }
+
+    #[test]
+    fn what_lasts_of_a_delay_is_told_to_be_lost() {
+        let mut measured = measured(0.0);
+        measured.values.retain(|values| values.role == Role::Link);
+        let luck = &mut Xoshiro256PlusPlus::seed_from_u64(3);
+        let mut slow = 0.0;
+        for ms in &mut measured.values[0].values {
+            slow = 0.9 * slow + 0.1 * Normal::standard().inverse_cdf(luck.random_range(1e-9..1.0));
+            *ms = 5.0 + slow;
+        }
+        let adopted = adopt(&Scenario::default(), &Fit::of(&measured), Samples::default());
+        assert!(
+            adopted.because.iter().any(|line| line.starts_with("link.delay: part of it lasts")),
+            "{:?}",
+            adopted.because
+        );
+        assert_eq!(adopted.scenario.content, Scenario::default().content);
     }
 }

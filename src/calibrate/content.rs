@@ -7,6 +7,8 @@ use crate::measure::statistics;
 const LAGS: usize = 12;
 /// Fewest values of a run that tell anything.
 const FEWEST: usize = 60;
+/// Most that neighbours are taken to be alike.
+const MOST_ALIKE: f64 = 0.999;
 
 /// The slowly changing part of a series of factors, as a first-order memory on the logarithm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -46,6 +48,22 @@ pub(super) fn slow(runs: &[Vec<f64>]) -> Option<Slow> {
     let memory = candidates.min_by(|a, b| fitted(*a).1.total_cmp(&fitted(*b).1))?;
     let (variance, _) = fitted(memory);
     (variance > 0.0).then_some(Slow { variance, memory })
+}
+
+/// How many frames count as one independent one, by the part that lasts: the variance of the mean of values of which the share s
+/// remembers by m is `1 + 2 s m / (1 - m)` times that of independent ones (Bayley and Hammersley, J. Royal Stat. Soc. Suppl. 8
+/// (1946) 184-197); 1 where nothing lasts.
+pub(super) fn memory(runs: &[Vec<f64>]) -> f64 {
+    let share = |slow: Slow| Some(slow.variance / covariances(runs, 0)?[0]);
+    let slow = slow(runs);
+    slow.zip(slow.and_then(share)).map_or(1.0, |(slow, share)| 1.0 + 2.0 * share * slow.memory / (1.0 - slow.memory))
+}
+
+/// The same of values whose memory is judged by neighbours alone, as of a first-order one.
+pub(super) fn memory_of(values: &[f64]) -> f64 {
+    let alike = statistics::lag_one_correlation(values).unwrap_or(0.0);
+    let luck = 2.0 / (values.len() as f64).sqrt();
+    if alike > luck { (1.0 + alike) / (1.0 - alike.min(MOST_ALIKE)) } else { 1.0 }
 }
 
 /// Covariances of logarithms at lags 0 to `lags`, about the mean of each run.

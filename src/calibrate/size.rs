@@ -2,8 +2,8 @@
 
 use serde::Serialize;
 
-use super::bootstrap::{self, Estimate};
 use super::content::{self, Slow};
+use super::jackknife::{self, Estimate, Rows, Scale};
 use super::laws::Law;
 use super::mapping::Role;
 use super::measured::Measured;
@@ -68,21 +68,32 @@ impl SizeFit {
         if rows.len() < FEWEST_FRAMES {
             return Ok(None);
         }
-        let steps = Steps::of(watch, Role::Size, bootstrap::ROUNDS);
-        let several = measured.slices.iter().any(|n| Some(n) != measured.slices.first());
+        let steps = Steps::of(watch, Role::Size, jackknife::ROUNDS);
         let look = |chosen: &[usize], several: bool| {
             let at: Vec<usize> = chosen.iter().map(|&at| rows[at]).collect();
             Look::new(measured, sizes, &at, several, watch.stop())
         };
         let all: Vec<usize> = (0..rows.len()).collect();
-        let Some(whole) = look(&all, several) else { return steps.check().map(|()| None) };
-        let runs = runs(measured, &rows, &whole.factors);
-        let lag_one = content::lag_one(&runs);
-        let block = bootstrap::block_length(rows.len(), lag_one);
-        let [bits, slice_bytes, cv] = bootstrap::estimates(rows.len(), block, &steps, |chosen| {
-            let Some(look) = look(chosen, several) else { return [None; 3] };
-            [Some(look.bits), look.slice_bytes, statistics::sd(&look.factors)]
-        })?;
+        let estimated = |several: bool| {
+            let Some(whole) = look(&all, several) else { return steps.check().map(|()| None) };
+            let runs = runs(measured, &rows, &whole.factors);
+            let scales = [Scale::Plain, Scale::Plain, Scale::Log];
+            let data = Rows::all(rows.len(), content::memory(&runs));
+            let found = jackknife::estimates(data, scales, &steps, |chosen| {
+                let Some(look) = look(chosen, several) else { return [None; 3] };
+                [Some(look.bits), look.slice_bytes, statistics::sd(&look.factors)]
+            })?;
+            Ok(Some((whole, runs, data, found)))
+        };
+        let differ = measured.slices.iter().any(|n| Some(n) != measured.slices.first());
+        let Some(mut found) = estimated(differ)? else { return Ok(None) };
+        // What a slice adds is not told from nothing where its interval reaches 0.
+        let told = found.3[1].and_then(|bytes| bytes.ci95).is_some_and(|[low, _]| low > 0.0);
+        if differ && !told {
+            let Some(without) = estimated(false)? else { return Ok(None) };
+            found = without;
+        }
+        let (whole, runs, data, [bits, slice_bytes, cv]) = found;
         let Some(bits) = bits else { return Ok(None) };
         let mut factors = whole.factors;
         let slow = content::slow(&runs);
@@ -90,17 +101,21 @@ impl SizeFit {
         let laws = Law::fit_all_unless(&factors, watch.stop());
         steps.check()?;
         let law_serves = laws.first().is_some_and(|law| serves(law, factors.len()));
-        let intra: Vec<f64> =
-            (0..measured.frames).filter(|&k| is_intra(k) && sizes[k] > 0.0).map(|k| sizes[k]).collect();
+        let intra: Vec<usize> = (0..measured.frames).filter(|&k| is_intra(k) && sizes[k] > 0.0).collect();
+        let factor = if all_intra {
+            // An intra-only stream has a kind of frame of its own, and no other to be larger than.
+            Some(Estimate::alone(1.0))
+        } else {
+            intra_factor(sizes, [&intra, &rows], (data.memory, slice_bytes, measured), &steps)?
+        };
         let mut fit = Self {
             frames: rows.len(),
             bits,
             slice_bytes,
-            // An intra-only stream has a kind of frame of its own, and no other to be larger than.
-            intra_factor: if all_intra { Some(Estimate::alone(1.0)) } else { factor_of(&intra, bits.value) },
+            intra_factor: factor,
             intra_every: if all_intra { Some(1) } else { every(measured) },
             cv,
-            lag_one,
+            lag_one: content::lag_one(&runs),
             slow,
             laws,
             law_serves,
@@ -108,17 +123,19 @@ impl SizeFit {
             notes: Vec::new(),
         };
         let nothing = sizes.iter().filter(|size| **size == 0.0).count();
-        fit.note(several, intra.len(), nothing);
+        fit.note(differ, intra.len(), nothing);
         if let Some(note) = stage::drop_from_samples(&mut fit.slow, fit.law_serves) {
             fit.notes.push(note);
         }
         Ok(Some(fit))
     }
 
-    fn note(&mut self, several: bool, intra: usize, nothing: usize) {
+    fn note(&mut self, differ: bool, intra: usize, nothing: usize) {
         let mut notes = Vec::new();
-        if !several {
+        if !differ {
             notes.push("one slice count only, so what a slice adds is in the size of the frame".to_owned());
+        } else if self.slice_bytes.is_none() {
+            notes.push("what a slice adds is not told from nothing, so it is in the size of the frame".to_owned());
         }
         if let (Some(law), false) = (self.laws.first(), self.law_serves) {
             let (name, ks) = (law.family.name(), law.goodness.ks);
@@ -157,12 +174,28 @@ impl Look {
     }
 }
 
-/// Mean of intra sizes over `bits`, with the t-interval of a mean; none without intra frames.
-fn factor_of(intra: &[f64], bits: f64) -> Option<Estimate> {
-    let mean = statistics::mean(intra)?;
-    let half = statistics::t_half_width(intra);
-    let ci95 = half.map(|half| [(mean - half) / bits, (mean + half) / bits]);
-    Some(Estimate { value: mean / bits, ci95 })
+/// Mean size of intra frames over that of the others, what slices add aside; none without intra frames. As many stretches are
+/// left out in turns as there are intra frames, so that hardly one holds none.
+fn intra_factor(
+    sizes: &[f64],
+    [intra, others]: [&[usize]; 2],
+    (memory, slice_bytes, measured): (f64, Option<Estimate>, &Measured),
+    steps: &Steps<'_>,
+) -> Result<Option<Estimate>, Stopped> {
+    let mut both: Vec<(usize, bool)> =
+        intra.iter().map(|&k| (k, true)).chain(others.iter().map(|&k| (k, false))).collect();
+    both.sort_unstable();
+    let slice_bits = slice_bytes.map_or(0.0, |bytes| 8.0 * bytes.value);
+    let left: Vec<f64> = both.iter().map(|&(k, _)| sizes[k] - slice_bits * f64::from(measured.slices[k])).collect();
+    let mean = |chosen: &[usize], wanted: bool| {
+        let of: Vec<f64> = chosen.iter().filter(|&&at| both[at].1 == wanted).map(|&at| left[at]).collect();
+        statistics::mean(&of).filter(|mean| *mean > 0.0)
+    };
+    let rows = Rows { count: both.len(), memory, most: intra.len() };
+    let [estimate] = jackknife::estimates(rows, [Scale::Plain], steps, |chosen| {
+        [mean(chosen, true).zip(mean(chosen, false)).map(|(intra, others)| intra / others)]
+    })?;
+    Ok(estimate)
 }
 
 /// The distance of intra frames within runs, where it is the same everywhere.

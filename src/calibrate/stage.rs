@@ -7,17 +7,16 @@ mod spread;
 
 use serde::Serialize;
 
-use super::bootstrap::{self, Estimate};
 use super::content::{self, Slow};
+use super::jackknife::{self, Estimate};
 use super::laws::Law;
 use super::mapping::Role;
 use super::measured::Measured;
 use super::passage::Passage;
 use super::watch::{Steps, Watch};
-use crate::measure::statistics;
 use crate::scenario::Spread;
 use crate::stop::{Stop, Stopped};
-use data::{CV, Data, Estimates, MEAN_STALL, PartKind, Point, STALL_CHANCE};
+use data::{CV, Data, Estimates, FIRST_MORE, MEAN_STALL, PartKind, Point, STALL_CHANCE};
 use pipeline::Told;
 pub(super) use spread::{drop_from_samples, factor_spread, serves};
 
@@ -64,6 +63,9 @@ pub struct StageFit {
     /// The factors, ascending, of mean 1, stalls aside.
     #[serde(skip)]
     pub factors: Vec<f64>,
+    /// What each frame took beyond what its bits and slices take, stalls included, ascending \[ms\]; of stages that are a delay.
+    #[serde(skip)]
+    pub(super) rests_ms: Vec<f64>,
     /// What a reader should know.
     pub notes: Vec<String>,
 }
@@ -77,7 +79,7 @@ impl StageFit {
 
     /// The same, watched.
     pub(super) fn of_unless(measured: &Measured, role: Role, watch: &Watch<'_>) -> Result<Option<Self>, Stopped> {
-        let steps = Steps::of(watch, role, bootstrap::ROUNDS);
+        let steps = Steps::of(watch, role, jackknife::ROUNDS);
         let Some((data, estimates, left_out)) = Data::settled(measured, role, &steps)? else { return Ok(None) };
         let Some(point) = data.look(&data.all(), steps.stop()) else { return steps.check().map(|()| None) };
         let mut fit = Self::made(measured, role, &data, (&estimates, &point), steps.stop());
@@ -117,7 +119,7 @@ impl StageFit {
             role,
             frames: data.time_ms.len(),
             constant_ms: estimates[PartKind::Constant as usize],
-            frame_overhead_ms: None,
+            frame_overhead_ms: estimates[FIRST_MORE],
             pipeline_ms: None,
             spaced: false,
             intra_aside: data.inter_only && measured.has_both_kinds(),
@@ -132,24 +134,14 @@ impl StageFit {
             laws,
             law_serves,
             factors,
+            rests_ms: if is_delay(role) { data.rests_ms(point) } else { Vec::new() },
             notes: Vec::new(),
         };
-        fit.split_frame_overhead(measured);
         fit.note(measured, data);
         if let Some(note) = drop_from_samples(&mut fit.slow, fit.law_serves) {
             fit.notes.push(note);
         }
         fit
-    }
-
-    /// With a row a slice, the first slice's excess is the frame's overhead and no part of the constant.
-    fn split_frame_overhead(&mut self, measured: &Measured) {
-        let Some(more) = measured.first_more.iter().find(|values| values.role == self.role) else { return };
-        let more: Vec<f64> = more.values.iter().copied().filter(|x| x.is_finite()).collect();
-        let Some(mean) = statistics::mean(&more).filter(|mean| *mean > 0.0) else { return };
-        let half = statistics::sd(&more).map_or(0.0, |sd| 1.96 * sd / (more.len() as f64).sqrt());
-        self.frame_overhead_ms = Some(Estimate { value: mean, ci95: Some([(mean - half).max(0.0), mean + half]) });
-        self.take_from_constant(mean);
     }
 
     /// Takes what is told apart out of the constant part.
@@ -223,6 +215,11 @@ impl StageFit {
     pub fn spread(&self, samples: bool, slow: bool) -> Spread {
         factor_spread(&self.factors, self.slow.filter(|_| slow), self.laws.first(), samples)
     }
+}
+
+/// Whether a stage is a delay in the scenario, and no work.
+pub(super) const fn is_delay(role: Role) -> bool {
+    matches!(role, Role::Link | Role::Uplink)
 }
 
 /// What is said where service and pipeline are not told apart.

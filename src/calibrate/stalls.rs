@@ -23,6 +23,25 @@ pub(super) struct Stalls {
     pub(super) mean_ms: f64,
     /// Ratio of a frame's time to its expected work beyond which it holds a stall for sure.
     pub(super) beyond: f64,
+    /// How long a stall must be to be seen \[ms\].
+    seen_from_ms: f64,
+    /// Stalls that hide for each frame that shows none.
+    hidden_share: f64,
+}
+
+impl Stalls {
+    /// What the stalls that hide add to the mean and to the variance of ratios that show none, where frames work so long:
+    /// moments of an exponential law cut off at what is seen.
+    pub(super) fn in_body(&self, work_ms: f64) -> [f64; 2] {
+        let (mean, end, share) = (self.mean_ms, self.seen_from_ms, self.hidden_share);
+        let cut = (end / mean).exp_m1();
+        if cut <= 0.0 {
+            return [0.0; 2];
+        }
+        let first = share * (mean - end / cut) / work_ms;
+        let second = share * (2.0 * mean * mean - (end * end + 2.0 * mean * end) / cut) / (work_ms * work_ms);
+        [first, second - first * first]
+    }
 }
 
 /// Looks for stalls among `ratios`, each a frame's time over its expected work `work_ms`.
@@ -47,6 +66,9 @@ pub(super) fn find(ratios: &[f64], work_ms: &[f64]) -> Option<Stalls> {
         return None;
     }
     let mean_ms = excess.iter().sum::<f64>() / seen;
-    let hidden = (hidden_ms / seen / mean_ms).exp();
-    (mean_ms > 0.0 && hidden <= MOST_HIDDEN).then(|| Stalls { chance: (seen / n * hidden).min(0.5), mean_ms, beyond })
+    let seen_from_ms = hidden_ms / seen;
+    let hidden = (seen_from_ms / mean_ms).exp();
+    let hidden_share = seen * (hidden - 1.0) / (n - seen);
+    let chance = (seen / n * hidden).min(0.5);
+    (mean_ms > 0.0 && hidden <= MOST_HIDDEN).then_some(Stalls { chance, mean_ms, beyond, seen_from_ms, hidden_share })
 }

@@ -34,7 +34,7 @@ pub(super) fn describe<'a>(
     distribution.p99 = ranks.quantile(0.99);
     distribution.p999 = ranks.quantile(0.999);
     // What fills no batch counts for the mean.
-    distribution.mean_ci95 = BatchMeans::of(values).and_then(|batches| {
+    distribution.mean_ci95 = BatchMeans::of(values).filter(BatchMeans::differ).and_then(|batches| {
         let about = batches.interval()?.map(|end| mean + (end - batches.mean()));
         grounds.with_lead(mean, about)
     });

@@ -9,9 +9,9 @@ use std::sync::LazyLock;
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-pub use batches::{BATCHES, BatchMeans, Trend, half_width, interval};
+pub use batches::{BATCHES, BatchMeans, Trend, bent_interval, half_width, interval};
 pub use quantile::{Ranks, quantile_of_sorted};
-pub use tail::upper_quantile_interval;
+pub use tail::{quantile_interval, upper_quantile_interval};
 
 /// Mean, in two passes: the second mends the rounding of the first.
 pub fn mean(values: &[f64]) -> Option<f64> {

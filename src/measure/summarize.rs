@@ -128,8 +128,10 @@ impl Summary {
             hands: pose_to_photon.later_by(half_pose_period_ms),
             rotation: rotation.later_by(half_pose_period_ms),
         };
+        // Slack against a lead that could not be tuned is none.
+        let tuned = steady && !self.lead_infinite;
         self.headroom_ms =
-            ranks_of(&samples.slack.values_ms, steady, scratch).and_then(|mut ranks| ranks.quantile(0.01));
+            ranks_of(&samples.slack.values_ms, tuned, scratch).and_then(|mut ranks| ranks.quantile(0.01));
         let corrected = ranks_of(&samples.corrected.values_ms, steady, scratch);
         self.left_over = left_over(scenario, &self.pose_to_photon_ms, &self.correction_age_ms, corrected);
         if stop.asked() { Err(Stopped) } else { Ok(()) }

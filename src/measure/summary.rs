@@ -65,7 +65,7 @@ pub struct Summary {
     pub longest_freeze_ms: Option<f64>,
     /// Judder.
     pub pacing_error: PacingError,
-    /// 1 % quantile of the slack of frames that got ready: what a worse link may cost \[ms\].
+    /// 1 % quantile of the slack of frames that got ready: what a worse link may cost; none where no lead could be tuned \[ms\].
     pub headroom_ms: Option<f64>,
     /// Mean work per counted frame over engines times frame period; may exceed 1.
     pub offered_load: Servers<Option<f64>>,

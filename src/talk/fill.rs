@@ -50,9 +50,7 @@ const QUANTITIES: [Quantity; 24] = [
     ("age_p99", Unit::Ms, |facts, side| summary(facts, side).photon_age_ms.p99),
     ("stream", Unit::Ms, |facts, side| summary(facts, side).stream_ms.p50),
     ("lead", Unit::Ms, |facts, side| summary(facts, side).lead_ms),
-    ("headroom", Unit::Ms, |facts, side| {
-        summary(facts, side).headroom_ms.filter(|_| !summary(facts, side).lead_infinite)
-    }),
+    ("headroom", Unit::Ms, |facts, side| summary(facts, side).headroom_ms),
     ("freeze", Unit::Ms, |facts, side| summary(facts, side).longest_freeze_ms),
     ("missed", Unit::Percent, |facts, side| summary(facts, side).missed_pct),
     ("missed_count", Unit::Count, |facts, side| {

@@ -1,5 +1,5 @@
 //! What intervals are worth: 95 % intervals hold what is known, from a very long run or from a closed form, in 95 % of 400
-//! repetitions, and steady runs are hardly ever called unsteady. Two standard errors of 400 repetitions are 2.2 %.
+//! repetitions, and steady runs are hardly ever called unsteady. The standard error of 400 repetitions is 1.1 %.
 
 use framelap::measure::statistics::mean;
 use framelap::measure::{Distribution, Summary};
@@ -21,7 +21,8 @@ fn repeated(scenario: &Scenario, repetitions: u64) -> Vec<Summary> {
     (0..repetitions).into_par_iter().map_init(Workspace::new, run).collect()
 }
 
-/// Asserts that 95 % of the intervals hold the truth: within 2 % and two standard errors of so many repetitions.
+/// Asserts that 95 % of the intervals hold the truth: within 2 % and two and a half standard errors of so many repetitions. That the
+/// statistics themselves are closer than that: `measure/statistics/tests.rs`.
 #[track_caller]
 fn assert_held(what: &str, intervals: &[Option<[f64; 2]>], truth: f64) {
     let known: Vec<[f64; 2]> = intervals.iter().copied().flatten().collect();
@@ -29,7 +30,7 @@ fn assert_held(what: &str, intervals: &[Option<[f64; 2]>], truth: f64) {
     let held = known.iter().filter(|[low, high]| *low <= truth && truth <= *high).count();
     let share = held as f64 / known.len() as f64;
     println!("{what}: {:.1} % of {}", 100.0 * share, known.len());
-    let chance = 2.0 * (0.95_f64 * 0.05 / known.len() as f64).sqrt();
+    let chance = 2.5 * (0.95_f64 * 0.05 / known.len() as f64).sqrt();
     assert!((share - 0.95).abs() <= 0.02 + chance, "{what}: {held} of {} hold {truth}", known.len());
 }
 
@@ -68,7 +69,7 @@ fn intervals_of_the_usual_scenario() {
     assert_steady("usual scenario", &runs);
 }
 
-/// Three times as many frames: now p99 and lead are known.
+/// Three times as many frames: now p99 is known, and the lead is not yet.
 #[test]
 fn intervals_of_a_long_run() {
     let mut scenario = Scenario::default();
@@ -76,8 +77,19 @@ fn intervals_of_a_long_run() {
     let runs = repeated(&scenario, REPETITIONS / 2);
     assert_held("turnaround of 30 000 frames", &means(&runs, |s| &s.turnaround_ms), TURNAROUND_MS);
     assert_held("p99 of it", &p99s(&runs, |s| &s.turnaround_ms), 19.620);
-    assert_held("pose to photon, lead tuned", &means(&runs, |s| &s.pose_to_photon_ms), 35.311);
-    assert_held("p99 of it", &p99s(&runs, |s| &s.pose_to_photon_ms), 35.854);
+    assert_none("pose to photon, lead tuned", &means(&runs, |s| &s.pose_to_photon_ms));
+    assert_none("p99 of it", &p99s(&runs, |s| &s.pose_to_photon_ms));
+}
+
+/// Content that remembers by 0.9: these frames are worth 605 independent ones, three of them late, and a lead that is found so has
+/// an interval. The truth is from 12 runs of 400 000 frames; p99 is a refresh.
+#[test]
+fn intervals_at_a_tuned_lead() {
+    let mut scenario = Scenario::default();
+    (scenario.run.frames, scenario.run.warmup, scenario.content.memory) = (12_000, 500, 0.9);
+    let runs = repeated(&scenario, REPETITIONS);
+    assert_held("pose to photon, lead tuned", &means(&runs, |s| &s.pose_to_photon_ms), 35.322);
+    assert_held("p99 of it", &p99s(&runs, |s| &s.pose_to_photon_ms), 35.833_33);
 }
 
 /// 2000 frames only, at a lead that is given.
@@ -89,6 +101,10 @@ fn intervals_of_short_runs_and_steadiness() {
     let runs = repeated(&scenario, REPETITIONS);
     assert_held("turnaround of 2000 frames", &means(&runs, |s| &s.turnaround_ms), TURNAROUND_MS);
     assert_held("pose to photon of them", &means(&runs, |s| &s.pose_to_photon_ms), 34.725);
+    assert_held("photon age of them", &means(&runs, |s| &s.photon_age_ms), 35.487);
+    assert_held("stream latency of them", &means(&runs, |s| &s.stream_ms), 9.1126);
+    // Some 2 ns on average, and none in nearly all runs.
+    assert_none("waiting in the stream", &means(&runs, |s| &s.stream_waiting_ms));
     assert_none("p99 of them", &p99s(&runs, |s| &s.pose_to_photon_ms));
     assert_steady("short runs", &runs);
 }
@@ -104,7 +120,7 @@ fn intervals_and_steadiness_of_a_queue() {
         scenario.run.warmup = frames / 10;
         scenario
     };
-    for (load, frames, repetitions) in [(0.5, 10_000, 400), (0.8, 40_000, 200), (0.9, 80_000, 100)] {
+    for (load, frames, repetitions) in [(0.5, 10_000, 400), (0.8, 40_000, 200), (0.9, 80_000, 200)] {
         let runs = repeated(&queue(load, frames), repetitions);
         let mean_ms = 10.0 * load / (1.0 - load);
         assert_held(&format!("time in M/M/1 at {load}"), &means(&runs, |s| &s.turnaround_ms), mean_ms);

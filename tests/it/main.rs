@@ -16,6 +16,7 @@ mod flow;
 mod full_buffers;
 mod hostile;
 mod invariance;
+mod known;
 mod losses;
 mod lot_streaming;
 mod properties;

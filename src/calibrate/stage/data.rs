@@ -1,7 +1,7 @@
 //! The data of a stage: which frames and columns it is fitted to, and what one look at them gives.
 
 use super::FEWEST_FRAMES;
-use crate::calibrate::bootstrap::{self, Estimate};
+use crate::calibrate::jackknife::{self, Estimate, Rows, Scale};
 use crate::calibrate::mapping::Role;
 use crate::calibrate::measured::Measured;
 use crate::calibrate::stalls::{self, Stalls};
@@ -21,11 +21,15 @@ const COMPARED: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
 const VARIES: f64 = 1e-3;
 
 /// Parameters in the order of [`Point::values`].
-const PARAMETERS: usize = 7;
+const PARAMETERS: usize = 8;
 /// Their places after the four of [`PartKind`].
 pub(super) const STALL_CHANCE: usize = 4;
 pub(super) const MEAN_STALL: usize = 5;
 pub(super) const CV: usize = 6;
+pub(super) const FIRST_MORE: usize = 7;
+/// Scales of all of them.
+const SCALES: [Scale; PARAMETERS] =
+    [Scale::Plain, Scale::Plain, Scale::Plain, Scale::Plain, Scale::Log, Scale::Log, Scale::Log, Scale::Plain];
 
 /// A column that the time may go with.
 pub(super) struct Part {
@@ -53,6 +57,8 @@ pub(super) struct Data {
     pub(super) stalls: bool,
     /// Whether intra frames are left out.
     pub(super) inter_only: bool,
+    /// How much longer the first slice of each frame took than the others \[ms\], with a row a slice.
+    first_more_ms: Option<Vec<f64>>,
 }
 
 /// What one look at the data gives.
@@ -60,6 +66,8 @@ pub(super) struct Point {
     pub(super) coefficients: [Option<f64>; 4],
     pub(super) stalls: Option<Stalls>,
     pub(super) cv: Option<f64>,
+    /// Mean of what the first slice takes more, where it is above 0 \[ms\].
+    first_more_ms: Option<f64>,
     /// Factors in the order of the rows; not a number for a stall.
     pub(super) factors: Vec<f64>,
 }
@@ -165,7 +173,10 @@ impl Data {
         }
         let starts = rows.iter().enumerate().filter(|&(at, row)| at == 0 || measured.begins(*row));
         let starts = starts.map(|(at, _)| at).collect();
-        Some(Self { time_ms: rows.iter().map(|&k| times[k]).collect(), rows, parts, starts, stalls: true, inter_only })
+        let first_more = measured.first_more.iter().find(|values| values.role == role);
+        let first_more_ms = first_more.map(|values| rows.iter().map(|&k| values.values[k]).collect());
+        let time_ms = rows.iter().map(|&k| times[k]).collect();
+        Some(Self { time_ms, rows, parts, starts, stalls: true, inter_only, first_more_ms })
     }
 
     pub(super) fn all(&self) -> Vec<usize> {
@@ -202,9 +213,11 @@ impl Data {
     pub(super) fn estimates(&self, steps: &Steps<'_>) -> Result<Option<Estimates>, Stopped> {
         let rows = self.time_ms.len();
         let Some(whole) = self.look(&self.all(), steps.stop()) else { return steps.check().map(|()| None) };
-        let block = bootstrap::block_length(rows, content::lag_one(&self.runs(&whole.factors)));
+        // Where stalls begin hangs on single frames: what few of them add is luck, so stretches are to be long.
+        let most = if whole.stalls.is_some() { jackknife::LEAST } else { rows };
+        let rows = Rows { count: rows, memory: content::memory(&self.runs(&whole.factors)), most };
         let of = |rows: &[usize]| self.look(rows, steps.stop()).map_or([None; PARAMETERS], |point| point.values());
-        bootstrap::estimates(rows, block, steps, of).map(Some)
+        jackknife::estimates(rows, SCALES, steps, of).map(Some)
     }
 
     /// One look at chosen rows.
@@ -229,21 +242,42 @@ impl Data {
         let stalls = if self.stalls { stalls::find(&ratios, &works) } else { None };
         let beyond = stalls.map_or(f64::INFINITY, |stalls| stalls.beyond);
         let body: Vec<f64> = ratios.iter().copied().filter(|ratio| *ratio <= beyond).collect();
-        let mean = statistics::mean(&body)?;
-        let cv = statistics::sd(&body).map(|sd| sd / mean);
+        let all = statistics::mean(&body)?;
+        let work_ms = statistics::mean(&works)?;
+        // Short stalls hide in the body.
+        let [more, wider] = stalls.map_or([0.0; 2], |stalls| stalls.in_body(work_ms));
+        let mean = Some(all - more).filter(|mean| *mean > 0.0)?;
+        let cv = statistics::variance(&body).map(|found| (found - wider).max(0.0).sqrt() / mean);
         for (part, coefficient) in self.parts.iter().zip(&mut coefficients) {
             if part.kind != PartKind::Slices {
                 *coefficient *= mean;
             }
         }
         let of = |kind| self.parts.iter().position(|part| part.kind == kind).map(|at| coefficients[at]);
-        let factors = ratios.iter().map(|r| if *r <= beyond && *r > 0.0 { r / mean } else { f64::NAN }).collect();
+        let factors = ratios.iter().map(|r| if *r <= beyond && *r > 0.0 { r / all } else { f64::NAN }).collect();
         Some(Point {
             coefficients: [of(PartKind::Constant), of(PartKind::Pixels), of(PartKind::Bits), of(PartKind::Slices)],
             stalls,
             cv,
+            first_more_ms: self.first_more(rows),
             factors,
         })
+    }
+
+    /// What is left of each time when what goes with bits and slices is taken off, ascending \[ms\].
+    pub(super) fn rests_ms(&self, point: &Point) -> Vec<f64> {
+        let told = |part: &&Part| matches!(part.kind, PartKind::Bits | PartKind::Slices);
+        let ms = |part: &Part, row: usize| part.values[row] * point.coefficients[part.kind as usize].unwrap_or(0.0);
+        let told_ms = |row: usize| self.parts.iter().filter(told).map(|part| ms(part, row)).sum::<f64>();
+        let mut rests: Vec<f64> = self.time_ms.iter().enumerate().map(|(row, time)| time - told_ms(row)).collect();
+        rests.sort_unstable_by(f64::total_cmp);
+        rests
+    }
+
+    fn first_more(&self, rows: &[usize]) -> Option<f64> {
+        let values = self.first_more_ms.as_ref()?;
+        let known: Vec<f64> = rows.iter().map(|&row| values[row]).filter(|x| x.is_finite()).collect();
+        statistics::mean(&known).filter(|mean| *mean > 0.0)
     }
 
     /// Factors in runs of frames that follow each other; a stall ends none, it is passed over.
@@ -258,6 +292,8 @@ impl Point {
     fn values(&self) -> [Option<f64>; PARAMETERS] {
         let [constant, pixels, bits, slices] = self.coefficients;
         let (chance, mean) = (self.stalls.map(|stalls| stalls.chance), self.stalls.map(|stalls| stalls.mean_ms));
-        [constant, pixels, bits, slices, chance, mean, self.cv]
+        // What the first slice takes more is the frame's overhead and no part of the constant.
+        let constant = constant.map(|ms| (ms - self.first_more_ms.unwrap_or(0.0)).max(0.0));
+        [constant, pixels, bits, slices, chance, mean, self.cv, self.first_more_ms]
     }
 }

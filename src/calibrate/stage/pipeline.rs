@@ -2,7 +2,7 @@
 
 use super::FEWEST_FRAMES;
 use super::data::{Data, PartKind};
-use crate::calibrate::bootstrap::{self, Estimate};
+use crate::calibrate::jackknife::{self, Estimate, Rows, Scale};
 use crate::calibrate::measured::Measured;
 use crate::calibrate::passage::{FEWEST_STARTS as FEWEST, Passage};
 use crate::calibrate::watch::Steps;
@@ -97,8 +97,10 @@ fn mean_of(values: &[&Vec<f64>], steps: &Steps<'_>) -> Result<Option<Estimate>, 
         let less = values.get(1).map_or(Some(0.0), |less| mean(less, chosen))?;
         Some(mean(values[0], chosen)? - less)
     };
-    let block = bootstrap::block_length(rows.len(), statistics::lag_one_correlation(&finite(values[0])));
-    let [estimate] = bootstrap::estimates(rows.len(), block, steps, |chosen| [of(chosen)])?;
+    let known: Vec<Vec<f64>> = values.iter().map(|values| finite(values)).collect();
+    let most = known.iter().map(Vec::len).min().unwrap_or(0);
+    let rows = Rows { count: rows.len(), memory: content::memory_of(&known[0]), most };
+    let [estimate] = jackknife::estimates(rows, [Scale::Plain], steps, |chosen| [of(chosen)])?;
     Ok(estimate)
 }
 
@@ -148,8 +150,9 @@ fn of_frames(
     let whole: Vec<usize> = all.all();
     let busy: Vec<usize> = whole.iter().copied().filter(|&row| !idle[row]).collect();
     let Some(point) = all.look(&busy, steps.stop()) else { return steps.check().map(|()| None) };
-    let block = bootstrap::block_length(whole.len(), content::lag_one(&[finite(&point.factors)]));
-    let [estimate] = bootstrap::estimates(whole.len(), block, steps, |chosen| [of(chosen)])?;
+    let memory = content::memory(&[finite(&point.factors)]);
+    let rows = Rows { count: whole.len(), memory, most: whole.len() - busy.len() };
+    let [estimate] = jackknife::estimates(rows, [Scale::Plain], steps, |chosen| [of(chosen)])?;
     Ok(estimate)
 }
 

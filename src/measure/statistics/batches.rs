@@ -35,6 +35,13 @@ impl BatchMeans {
         interval(&self.means)
     }
 
+    /// Whether more than half of the batches have a mean of their own. Where most are the same, what makes a difference is rare, or
+    /// was not met at all: their scatter says nothing of how rare.
+    pub fn differ(&self) -> bool {
+        let alike = |mean: &f64| self.means.iter().filter(|other| other.to_bits() == mean.to_bits()).count();
+        self.means.iter().all(|mean| 2 * alike(mean) < BATCHES)
+    }
+
     /// The mean of the batches.
     pub fn mean(&self) -> f64 {
         self.means.iter().sum::<f64>() / BATCHES as f64
@@ -76,12 +83,17 @@ pub fn half_width(stretches: &[f64]) -> Option<f64> {
 /// interval reaches further to the side of the rare large ones (A. Tafazzoli and J. R. Wilson, *Skart*, IIE Transactions 43
 /// (2011) 110-128; the skewness after Willink, Commun. Stat. Theory Methods 34 (2005)).
 pub fn interval(stretches: &[f64]) -> Option<[f64; 2]> {
+    bent_interval(stretches, 1.0)
+}
+
+/// The same with so much of the bend that the skewness asks for: 0 for none of it, 1 for all.
+pub fn bent_interval(stretches: &[f64], share: f64) -> Option<[f64; 2]> {
     let count = stretches.len() as f64;
     let mean = mean(stretches)?;
     let degrees = ((count - 1.0) / widening(stretches)).max(FEWEST_DEGREES);
     let t = t_quantile_of(0.975, degrees)?;
     let error = variance_of_mean(stretches)?.sqrt();
-    let bend = skewness(stretches) / (6.0 * count.sqrt());
+    let bend = share * skewness(stretches) / (6.0 * count.sqrt());
     let bent = |t: f64| {
         if bend.abs() < LEAST_BEND { t } else { ((1.0 + 6.0 * bend * (t - bend)).cbrt() - 1.0) / (2.0 * bend) }
     };

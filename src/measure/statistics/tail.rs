@@ -4,7 +4,8 @@ use super::batches::{BATCHES, interval};
 
 /// How many times as many values as lie beyond the quantile are looked at for the interval's near end, and how many besides.
 const LOOKED_AT: (usize, usize) = (6, 50);
-/// Steps in which the values beyond the quantile are gone through: the interval's ends are that fine.
+/// Steps in which the values beyond the quantile are gone through: the interval's ends are that fine. Enough far out, where it
+/// reaches over a large part of them.
 const STEPS: usize = 60;
 
 /// 95 % interval of the quantile that the share `beyond` of values, in the order in which they came, lies above; none where
@@ -14,6 +15,11 @@ const STEPS: usize = 60;
 /// [`interval`] over the shares in [`BATCHES`] stretches: the quantile's test, inverted (as for independent values Conover,
 /// *Practical Nonparametric Statistics*, 3rd ed. 1999, section 3.2, does with the binomial law).
 pub fn upper_quantile_interval(values: &[f64], beyond: f64) -> Option<[f64; 2]> {
+    quantile_interval(values, beyond, STEPS)
+}
+
+/// The same in so many steps.
+pub fn quantile_interval(values: &[f64], beyond: f64, steps: usize) -> Option<[f64; 2]> {
     let length = values.len() / BATCHES;
     let values = &values[values.len() - length * BATCHES..];
     let at_quantile = (values.len() as f64 * beyond) as usize;
@@ -30,7 +36,7 @@ pub fn upper_quantile_interval(values: &[f64], beyond: f64) -> Option<[f64; 2]> 
         interval(&counts.map(|count| f64::from(count) / length as f64))
     };
     // From the greatest value down, so many values above each: where these become enough, and where too many.
-    let step = (at_quantile / STEPS).max(1);
+    let step = (at_quantile / steps).max(1);
     let first = at_quantile % step;
     // The last found that is too far up.
     let mut outside = None;

@@ -135,8 +135,7 @@ impl Left {
         Self {
             // Of equal ones the first that a frame meets.
             bottleneck: loads.reduce(|most, next| if next.1 > most.1 { next } else { most }),
-            // What it would be at a lead that does not meet the share of late frames asked for means nothing.
-            headroom_ms: summary.headroom_ms.filter(|_| !summary.lead_infinite),
+            headroom_ms: summary.headroom_ms,
             ready: (counted > 0).then(|| samples.turnaround.numbers.len() as f64 / counted as f64),
             targets: !matches!(scenario.pacing, Pacing::Intervals { .. }),
             lead: match scenario.pacing {
@@ -302,7 +301,7 @@ mod tests {
     fn without_a_lead_that_could_be_tuned_there_is_no_headroom() {
         let scenario = presets::find("wired-90-32-slices").unwrap().scenario();
         let answer = answer(&scenario, &mut Workspace::new());
-        assert!(answer.summary.lead_infinite && answer.summary.headroom_ms.is_some());
+        assert!(answer.summary.lead_infinite && answer.summary.headroom_ms.is_none());
         let left = Left::of(&answer);
         assert_eq!((left.lead, left.headroom_ms), (Leading::Untuned, None));
         assert!(left.in_short().ends_with("no headroom: no lead could be tuned"), "{}", left.in_short());
