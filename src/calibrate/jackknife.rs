@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::watch::Steps;
-use crate::measure::statistics::{bent_interval, interval};
+use crate::measure::statistics::{bent_interval, half_width, interval, mean};
 use crate::stop::Stopped;
 
 /// Stretches that data are cut into: the fewest, where frames remember long, and the most.
@@ -28,6 +28,9 @@ const MOST_ROWS: usize = 200_000;
 /// How much of the bend that skewness asks for counts on the logarithm, where frames remember: swings that last
 /// are few and skew what stretches add. Found by trial: with none of it too many intervals end too low, with all of it too high.
 const BENT_BY_MEMORY: f64 = 0.75;
+/// Most that a bend there may move an end away, in half widths of the straight interval: one stretch apart from all others would
+/// bend without bound.
+const MOST_BENT: f64 = 2.0;
 
 /// An estimate and its 95 % interval; none where the data are too few or too uneven for one.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -73,7 +76,12 @@ impl Scale {
     fn interval(self, added: &[f64], memory: f64) -> Option<[f64; 2]> {
         match self {
             Self::Plain => interval(added),
-            Self::Log => bent_interval(added, if memory > 1.0 { BENT_BY_MEMORY } else { 0.0 }),
+            Self::Log => {
+                let (mean, straight) = mean(added).zip(half_width(added))?;
+                let bent = bent_interval(added, if memory > 1.0 { BENT_BY_MEMORY } else { 0.0 })?;
+                let most = MOST_BENT * straight;
+                Some(bent.map(|end| end.clamp(mean - most, mean + most)))
+            }
         }
     }
 }
@@ -154,7 +162,7 @@ mod tests {
     use super::*;
     use crate::calibrate::mapping::Role;
     use crate::calibrate::watch::Watch;
-    use crate::measure::statistics::{mean, sd};
+    use crate::measure::statistics::sd;
     use crate::stop::Stop;
 
     /// Mean and standard deviation of values, with intervals.
