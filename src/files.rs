@@ -73,6 +73,10 @@ fn replace(path: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> 
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
+    // Not every system tells a file in the place of a folder from a folder that is missing.
+    if folder.is_file() {
+        return Err(io::Error::from(io::ErrorKind::NotADirectory));
+    }
     let file = written(temporary(path, folder)?, fill)?;
     file.as_file().sync_all()?;
     file.persist(path).map_err(|failed| failed.error)?;

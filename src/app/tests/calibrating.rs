@@ -19,7 +19,8 @@ use crate::report::calibration::Calibration;
 use crate::report::figures::measured::Figures;
 
 fn example() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/measured_codec.csv")
+    // As this system writes it.
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("assets").join("measured_codec.csv")
 }
 
 fn ask(window: &mut Harness<'static, App>, ask: Ask) {

@@ -34,7 +34,9 @@ pub fn ticks(low: f64, high: f64, most: usize) -> Ticks {
 pub fn decades(low: f64, high: f64) -> Vec<f64> {
     let first = (low.log10() - 1e-9).ceil() as i32;
     let last = (high.log10() + 1e-9).floor() as i32;
-    (first..=last).map(|power| 10f64.powi(power)).collect()
+    // A whole power is exact, and so is one over it as nearly as can be; a power below 0 by itself is not everywhere.
+    let decade = |power: i32| if power < 0 { 10f64.powi(-power).recip() } else { 10f64.powi(power) };
+    (first..=last).map(decade).collect()
 }
 
 /// Least and greatest of the values for an axis. Where a few are far above the rest, as beyond a cliff, the greatest is only

@@ -1,14 +1,14 @@
 //! Files that cannot be read or written, and the one line that is said about it.
 
 use std::fs;
-use std::path::Path;
+use std::path::{MAIN_SEPARATOR, Path};
 
 use crate::scenario::{Scenario, load, save};
 
 /// What is said about loading `path`, its folder left out.
 fn refusal(path: &Path) -> String {
     let message = load(path).unwrap_err().to_string();
-    let folder = format!("{}/", path.parent().unwrap().display());
+    let folder = format!("{}{MAIN_SEPARATOR}", path.parent().unwrap().display());
     message.strip_prefix(&folder).unwrap_or(&message).to_owned()
 }
 
@@ -66,7 +66,7 @@ fn places_that_cannot_be_written() {
     let folder = tempfile::tempdir().unwrap();
     let refusal = |path: &Path| {
         let message = save(path, &Scenario::default()).unwrap_err().to_string();
-        message.rsplit('/').next().unwrap().to_owned()
+        message.rsplit(['/', MAIN_SEPARATOR]).next().unwrap().to_owned()
     };
     let inner = folder.path().join("inner.ron");
     fs::create_dir(&inner).unwrap();

@@ -1,6 +1,7 @@
 //! One clear message for each wrong file.
 
 use std::fs;
+use std::path::MAIN_SEPARATOR;
 
 use super::steady;
 use crate::scenario::{Pacing, Scenario, Spread};
@@ -22,7 +23,7 @@ fn said(scenario: &Scenario, file: &str, content: &[u8]) -> String {
     let folder = tempfile::tempdir().unwrap();
     fs::write(folder.path().join(file), content).unwrap();
     let message = read(folder.path(), scenario).unwrap_err().to_string();
-    message.strip_prefix(&format!("{}/", folder.path().display())).unwrap_or(&message).to_owned()
+    message.strip_prefix(&format!("{}{MAIN_SEPARATOR}", folder.path().display())).unwrap_or(&message).to_owned()
 }
 
 /// What is said about frames of which the second has one value replaced.
