@@ -264,11 +264,15 @@ fn work_tables() {
         &[&SHORT[..], &["--work", "missing"]].concat(),
         "missing: cannot be read: there is no such file or folder",
     );
+    let table = Path::new("work").join("frames.csv");
     refused(
         folder.path(),
         &[&SHORT[..], &["--work", "work", "--set", "slices.count=4"]].concat(),
-        "work/frames.csv:1: column row_share_4: found a share of one slice more, allowed: row_share_0 to row_share_3, as \
-         many as the scenario's slices.count",
+        &format!(
+            "{}:1: column row_share_4: found a share of one slice more, allowed: row_share_0 to row_share_3, as many as the \
+             scenario's slices.count",
+            table.display()
+        ),
     );
 }
 
