@@ -49,7 +49,7 @@ pub struct Summary {
     pub stream_waiting_ms: Distribution,
     /// From plan to ready, over frames that got ready.
     pub turnaround_ms: Distribution,
-    /// Age of the pose that late correction used, at every refresh.
+    /// Age of the pose that late correction used, at every refresh; without intervals, since it goes by the clocks.
     pub correction_age_ms: Distribution,
     /// Counted frames by fate.
     pub fates: Fates,

@@ -204,6 +204,21 @@ fn nothing_to_measure_is_null_and_not_nought() {
     assert_eq!(json["steady"], true);
 }
 
+/// At a rate that no pose rate fits, the age of correction beats, so that its batches differ without any chance in them.
+#[test]
+fn what_goes_by_the_clocks_has_no_interval() {
+    let mut scenario = Scenario::default();
+    scenario.display.refresh_hz = 89.7;
+    let table = draw(&scenario);
+    let answer = summarize(&scenario, &table, Engine::new().simulate(&scenario, &table));
+    let ages = [answer.correction_age_ms, answer.motion_to_photon_ms.rotation];
+    for age in ages {
+        assert!(age.sd.unwrap() > 0.1 && age.p99.is_some());
+        assert_eq!((age.mean_ci95, age.p99_ci95), (None, None));
+    }
+    assert!(answer.turnaround_ms.mean_ci95.is_some());
+}
+
 #[test]
 fn json_has_every_name_and_no_number_that_is_none() {
     every_drawn(|scenario, table, run| {
