@@ -90,8 +90,8 @@ fn holds(estimate: Option<Estimate>, truth: f64) -> bool {
     estimate.and_then(|estimate| estimate.ci95).is_some_and(|[low, high]| low <= truth && truth <= high)
 }
 
-/// The stated 95 % intervals of service, its spread and pipeline hold the known ones in 95 % of 200 repetitions: 190, and not
-/// below 177 in all but one of 10 000 such tests (binomial law, 95.5 % and more, as 1000 repetitions had it).
+/// The stated 95 % intervals of service, its spread and pipeline hold the known ones in 95 % of 200 repetitions: between 178
+/// and 198 in all but one of 1000 such tests (binomial law).
 #[test]
 fn service_and_pipeline_come_out_again() {
     let held: Vec<[bool; 3]> = (0..200)
@@ -103,7 +103,7 @@ fn service_and_pipeline_come_out_again() {
         .collect();
     let counts: Vec<usize> = (0..3).map(|p| held.iter().filter(|held| held[p]).count()).collect();
     println!("{counts:?} of 200 hold");
-    assert!(counts.iter().all(|count| (177..=200).contains(count)), "{counts:?} of 200");
+    assert!(counts.iter().all(|count| (178..=198).contains(count)), "{counts:?} of 200");
 }
 
 /// The same from a row a slice, with what the first slice takes more.
@@ -119,7 +119,7 @@ fn slices_tell_pipeline_and_overhead_of_the_frame() {
         .collect();
     let counts: Vec<usize> = (0..3).map(|p| held.iter().filter(|held| held[p]).count()).collect();
     println!("{counts:?} of 200 hold");
-    assert!(counts.iter().all(|count| (177..=200).contains(count)), "{counts:?} of 200");
+    assert!(counts.iter().all(|count| (178..=198).contains(count)), "{counts:?} of 200");
 }
 
 /// Frames that go in every `period_ms`, are served for 5 ms and somewhat more and come out 9 ms later.
