@@ -108,6 +108,13 @@ pub(super) fn decade_rules(painter: &Painter, plot: Rect, y: &Scale, palette: &P
 /// Space between two words beside each other, at least \[pt\].
 const APART: f32 = 10.0;
 
+/// Where the middle of a word is that stands over a line and does not begin left of `from`. None where it would come away from
+/// its line.
+pub(super) fn over_line(line: f32, wide: f32, from: f32) -> Option<f32> {
+    let middle = line.max(from + wide / 2.0);
+    (middle - line <= wide / 2.0 + APART).then_some(middle)
+}
+
 /// Where the middles of two words are that stand over a line each, the second right of the first: pushed from each other where
 /// they would touch, none beginning left of `from`. None where one would come away from its line.
 pub(super) fn over_lines(lines: [f32; 2], wide: [f32; 2], from: f32) -> Option<[f32; 2]> {
@@ -130,5 +137,8 @@ mod tests {
         assert_eq!(over_lines([100.0, 121.0], wide, 0.0), Some([90.0, 131.0]), "twenty are lacking");
         assert_eq!(over_lines([100.0, 121.0], wide, 80.0), Some([95.0, 136.0]), "the first can give less");
         assert_eq!(over_lines([100.0, 121.0], wide, 112.0), None, "the first would begin beyond its line");
+        assert_eq!(over_line(100.0, 30.0, 80.0), Some(100.0), "room enough");
+        assert_eq!(over_line(100.0, 30.0, 110.0), Some(125.0), "it begins as near as it can");
+        assert_eq!(over_line(100.0, 30.0, 111.0), None, "its line would be too far from it");
     }
 }

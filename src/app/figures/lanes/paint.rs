@@ -276,13 +276,13 @@ impl View<'_> {
         let wide = ["latch", "vsync"].map(|text| ink::width(painter, text, theme::small()));
         let from = taken + 8.0;
         if !come {
-            if latch - wide[0] / 2.0 > from {
+            if let Some(latch) = chart::over_line(latch, wide[0], from) {
                 put(latch, "latch");
             }
         } else if let Some([latch, vsync]) = chart::over_lines([latch, vsync], wide, from) {
             put(latch, "latch");
             put(vsync, "vsync");
-        } else if vsync - wide[1] / 2.0 > from {
+        } else if let Some(vsync) = chart::over_line(vsync, wide[1], from) {
             put(vsync, "vsync");
         }
     }
