@@ -30,6 +30,8 @@ pub(super) struct Codec {
     /// Slices whose coming out is an event to come, with its key, where they come out as they end.
     held: Fifo<(i64, u32, u32)>,
     last_out_ns: i64,
+    /// Where frames go at one stride: when the last one begun ends \[ns\].
+    free_ns: i64,
     cut: Cut,
     end_kind: i64,
     out_kind: i64,
@@ -49,6 +51,7 @@ impl Codec {
             begun: Fifo::new(),
             held: Fifo::new(),
             last_out_ns: 0,
+            free_ns: 0,
             cut: Cut::default(),
             end_kind,
             out_kind,
@@ -63,9 +66,16 @@ impl Codec {
         self.setup.direct
     }
 
-    /// The frame that can begin now, where frames go at one stride.
-    pub(super) fn startable_frame(&self) -> Option<u32> {
-        if self.busy > 0 { None } else { self.queue.head().map(|(frame, _)| frame) }
+    /// The frame that can begin now, where frames go at one stride. One that waits for another makes the end of that an
+    /// event; if none waits, nothing happens there.
+    pub(super) fn startable_frame(&mut self, now: i64) -> Option<u32> {
+        let (frame, _) = self.queue.head()?;
+        // At the very instant, an end that is an event comes first.
+        if now > self.free_ns || (now == self.free_ns && self.next_end == NEVER) {
+            return Some(frame);
+        }
+        self.tell_end();
+        None
     }
 
     /// What a slice costs beside its part of the work: its own overhead, and with the first one the frame's \[ns\].
@@ -149,12 +159,34 @@ impl Codec {
         });
     }
 
-    /// The frame at the head begins now, all its slices at one stride: the last one's service ends at `end_ns`.
-    pub(super) fn begin_frame(&mut self, frame: u32, last_slice: u32, end_ns: i64) {
-        self.in_service[0] = Service { end_ns, frame, slice: last_slice };
-        self.busy = 1;
-        self.queue.begin();
-        self.next_end = calendar::key(end_ns, self.end_kind);
+    /// When a frame that comes at `come_ns` begins if no policy can meet it, see [`Queue::passage`].
+    pub(super) fn passage(&self, come_ns: i64, next_ns: i64) -> Option<i64> {
+        self.queue.passage(self.free_ns, come_ns, next_ns)
+    }
+
+    /// A frame begins, all its slices at one stride: the last one's service ends at `end_ns`. That is an event if another
+    /// waits for it, or something that tells so.
+    pub(super) fn begin_frame(&mut self, end_ns: i64) {
+        self.free_ns = end_ns;
+        self.next_end = NEVER;
+        if self.queue.head().is_some() {
+            self.tell_end();
+        }
+    }
+
+    /// The end of the frame begun at one stride becomes an event.
+    pub(super) fn tell_end(&mut self) {
+        self.next_end = calendar::key(self.free_ns, self.end_kind);
+    }
+
+    /// The frame begun at one stride has ended, as an event.
+    pub(super) fn end_frame(&mut self) {
+        self.next_end = NEVER;
+    }
+
+    /// The slice held that comes out by `now`.
+    pub(super) fn held_out_by(&mut self, now: i64) -> Option<(u32, u32)> {
+        if calendar::time_of(self.next_out) <= now { self.held_out() } else { None }
     }
 
     /// A slice that comes out as it ends will do so at `ns`, as an event of its own.

@@ -14,8 +14,12 @@ pub(super) struct Host {
     pub pending: Option<u32>,
     /// Frames between the start of simulate and their last encoded slice.
     pub in_flight: u32,
-    /// The frame being simulated.
+    /// When the frame in the encoder ends there and is no longer in flight, where that may be no event; else never \[ns\].
+    pub leaves_ns: i64,
+    /// The frame being simulated, if its end is an event.
     pub simulating: Option<u32>,
+    /// Until when the CPU simulates a frame whose end may be no event \[ns\].
+    pub simulates_until_ns: i64,
     /// Simulated frames that wait for the GPU.
     pub simulated: Fifo<u32>,
     /// The frame being rendered.
@@ -59,11 +63,21 @@ impl Host {
         Self {
             pending: None,
             in_flight: 0,
+            leaves_ns: NEVER,
             simulating: None,
+            simulates_until_ns: 0,
             simulated: Fifo::new(),
             rendering: None,
             next_simulated: NEVER,
             next_part: NEVER,
+        }
+    }
+
+    /// The frame that left the encoder by `now` without an event is no longer in flight.
+    pub(super) fn see_out(&mut self, now: i64) {
+        if self.leaves_ns <= now {
+            self.leaves_ns = NEVER;
+            self.in_flight -= 1;
         }
     }
 }

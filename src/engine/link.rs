@@ -164,11 +164,15 @@ impl<'a> Link<'a> {
         self.next_end = calendar::key(ns, kind::LINK_END);
     }
 
-    /// The frame at the head begins now, all its slices at one stride: each is sent when it has come out of the encoder
+    /// When a frame that comes to the link at `come_ns` begins if no policy can meet it, see [`Queue::passage`].
+    pub(super) fn passage(&self, come_ns: i64, next_ns: i64) -> Option<i64> {
+        self.queue.passage(self.frame_sent_ns, come_ns, next_ns)
+    }
+
+    /// A frame begins at `now`, all its slices at one stride: each is sent when it has come out of the encoder
     /// (all have by now where frames are handed on whole) and the one before is sent. Returns when the last one is sent
     /// \[ns\].
     pub(super) fn begin_frame(&mut self, now: i64, frame: u32, records: &mut [SliceRecord]) -> i64 {
-        self.queue.begin();
         let delay_ns = self.setup.propagation_ns + self.table.frames[frame as usize].link_delay_ns;
         // Once the last closure is over, none comes.
         let free = self.next_closure >= self.table.closures.len();
@@ -209,6 +213,11 @@ impl<'a> Link<'a> {
     fn find_end_of_frame(&mut self) {
         let waits = self.queue.head().is_some();
         self.next_end = if waits { calendar::key(self.frame_sent_ns, kind::LINK_END) } else { NEVER };
+    }
+
+    /// Whether nothing is on the way to the decoder.
+    pub(super) fn nothing_on_the_way(&self) -> bool {
+        self.flights.is_empty()
     }
 
     /// A frame begun at one stride will be handed on at `ns`.

@@ -98,6 +98,16 @@ impl Queue {
         there.then(|| self.entries.take(place))
     }
 
+    /// When a frame that comes at `come_ns` begins if no policy can meet it: no frame is before it, it finds the stage,
+    /// which is free from `free_ns`, ready or a room to wait in, and it has begun by `next_ns`, before which no other
+    /// frame comes. None where it may meet one.
+    #[inline]
+    pub(super) fn passage(&self, free_ns: i64, come_ns: i64, next_ns: i64) -> Option<i64> {
+        let start_ns = come_ns.max(free_ns);
+        let room = start_ns == come_ns || self.buffer.frames > 0;
+        (self.entries.is_empty() && room && start_ns <= next_ns).then_some(start_ns)
+    }
+
     /// Whether a full room stops the stage before.
     #[inline]
     pub(super) fn blocks(&self) -> bool {

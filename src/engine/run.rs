@@ -4,8 +4,8 @@ use super::grid::Grid;
 use crate::scenario::Scenario;
 use crate::stop::{Stop, Stopped, in_chunks};
 
-/// An instant of a run \[ns from 0\], or never.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// An instant of a run \[ns from 0\], or never, which is before all instants.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Stamp(i64);
 
 impl Stamp {

@@ -32,6 +32,8 @@ pub(super) struct Setup {
     /// Most bits of an intra frame on request; none without rate control.
     pub intra_limit_bits: Option<i64>,
     pub request_intra: bool,
+    /// Whether something hangs on the instant at which a frame is ready, beside the next latch.
+    pub ready_is_told: bool,
     /// A compositor that takes longer than this misses \[ns\].
     pub compose_limit_ns: f64,
     pub on_target: bool,
@@ -145,6 +147,8 @@ impl Setup {
             intra_factor: stream.intra.factor,
             intra_limit_bits: (stream.vbv_frames > 0.0)
                 .then(|| (stream.vbv_frames * scenario.target_bits()).floor() as i64),
+            ready_is_told: stream.after_missing == AfterMissing::RequestIntra
+                || matches!(scenario.pacing, Pacing::Adaptive { .. }),
             request_intra: stream.after_missing == AfterMissing::RequestIntra,
             compose_limit_ns: (ms_to_ns(display.latch_lead_ms) as f64).min(scenario.refresh_period_ns()),
             on_target: display.choose == Choose::OnTarget,

@@ -49,6 +49,8 @@ pub(super) struct World<'a> {
     plans: Plans<'a>,
     host: Host,
     encoder: Codec,
+    /// At one stride, the frame in the encoder whose end is an event whatever waits for it.
+    encoding: Option<u32>,
     /// Frames begun at the encoder whose first slice has not come to the link.
     announced_to_link: u32,
     /// The frame that began encode last.
@@ -85,17 +87,20 @@ impl<'a> World<'a> {
         let grid = run.grid;
         // At one stride a frame is one thing to wait for.
         let slices = if setup.strides { 1 } else { setup.slices };
+        // And where its coming out of the decoder is an event at all, it is that of its end.
+        let decoder_out = if setup.strides { kind::DECODE_END } else { kind::DECODE_OUT };
         Self {
             plans: Plans::new(setup, table, grid, lead_ns),
             host: Host::new(),
             encoder: Codec::new(setup.encode, slices, kind::ENCODE_END, kind::ENCODE_OUT),
+            encoding: None,
             announced_to_link: 0,
             last_encoded: None,
             newest_intra: None,
             intra_wanted: false,
             coded: Coded::default(),
             link: Link::new(setup.link, setup.packing, slices, table),
-            decoder: Codec::new(setup.decode, slices, kind::DECODE_END, kind::DECODE_OUT),
+            decoder: Codec::new(setup.decode, slices, kind::DECODE_END, decoder_out),
             screen: Screen::new(grid, run),
             resends_asked: Messages::new(kind::RESEND_ASKED),
             lateness_told: Messages::new(kind::LATENESS_TOLD),

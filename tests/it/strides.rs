@@ -1,7 +1,9 @@
 //! Frames at one stride against slice by slice: two ways through the engine that must leave the same run.
 
 use framelap::engine::{Engine, Run};
-use framelap::scenario::{AfterMissing, Buffer, Choose, Effect, HandOff, Lead, Pacing, Scenario, Spread, WhenFull};
+use framelap::scenario::{
+    AfterMissing, Buffer, Choose, Effect, HandOff, Lead, Pacing, Scenario, Spread, Taken, WhenFull,
+};
 use framelap::work::{Closure, FrameWork, Shares, WorkTable};
 use proptest::prelude::*;
 
@@ -43,8 +45,13 @@ fn pacing() -> impl Strategy<Value = Pacing> {
     ]
 }
 
+/// The same, and rarely one that outlasts the run.
+fn cost_ns(most_halves: i64) -> impl Strategy<Value = i64> {
+    prop_oneof![200 => time_ns(most_halves), 1 => 1_000_000_000..3_000_000_000_i64]
+}
+
 fn frame() -> impl Strategy<Value = FrameWork> {
-    let costs = (time_ns(8), time_ns(8), time_ns(24), time_ns(24));
+    let costs = (cost_ns(8), cost_ns(8), cost_ns(24), cost_ns(24));
     (costs, 0_i64..60_000, time_ns(6), time_ns(6), time_ns(30), any::<bool>()).prop_map(
         |((simulate_ns, render_ns, encode_ns, decode_ns), bytes, uplink_ns, link_delay_ns, interval_ns, intra)| {
             FrameWork {
@@ -72,6 +79,7 @@ prop_compose! {
         frames_in_flight in 1_u32..5,
         refresh_hz in prop_oneof![Just(100.0), Just(90.0), Just(200.0)],
         coarse in any::<bool>(),
+        at_render in any::<bool>(),
         request in any::<bool>(),
         on_target in any::<bool>(),
         rate_mbps in prop_oneof![Just(8.0), Just(80.0), Just(1000.0)],
@@ -93,6 +101,9 @@ prop_compose! {
             scenario.link.packet_header_bytes = 0;
             scenario.stream.slice_header_bytes = 0;
             scenario.display.latch_lead_ms = 1.0;
+        }
+        if at_render {
+            scenario.pose.taken = Taken::AtRender;
         }
         if request {
             scenario.stream.after_missing = AfterMissing::RequestIntra;

@@ -27,51 +27,87 @@ impl World<'_> {
     }
 
     pub(super) fn start_cpu(&mut self) {
-        if self.host.simulating.is_some() || self.host.in_flight >= self.setup.frames_in_flight {
+        if self.host.pending.is_none() || self.cpu_is_busy() {
             return;
         }
         let Some(frame) = self.host.pending.take() else { return };
-        let pose = if self.setup.pose_at_render { Stamp::NEVER } else { self.newest_pose(frame) };
-        let now = self.stamp();
-        let record = self.frame(frame);
-        record.start = now;
-        record.pose = pose;
-        self.host.simulating = Some(frame);
+        let now = self.now;
+        let ends_ns = now + self.table.frames[frame as usize].simulate_ns;
         self.host.in_flight += 1;
-        let simulate_ns = self.table.frames[frame as usize].simulate_ns;
-        self.host.next_simulated = calendar::key(self.now + simulate_ns, kind::SIMULATE_END);
         self.frames_changed = true;
+        let pose = if self.setup.pose_at_render { Stamp::NEVER } else { self.newest_pose(frame, now) };
+        let record = self.frame(frame);
+        record.start = Stamp::at(now);
+        record.pose = pose;
+        // Nothing comes before the GPU while it waits for this frame: what it finds then is what is there now.
+        if self.setup.strides && self.host.simulated.is_empty() && self.gpu_is_free() {
+            self.host.simulates_until_ns = ends_ns;
+            self.host.next_simulated = calendar::NEVER;
+            self.frame(frame).simulated = Stamp::at(ends_ns);
+            self.render(frame, ends_ns);
+        } else {
+            self.host.simulating = Some(frame);
+            self.host.next_simulated = calendar::key(ends_ns, kind::SIMULATE_END);
+        }
     }
 
-    fn newest_pose(&self, frame: u32) -> Stamp {
-        Stamp::at(self.run.grid.newest_pose_ns(self.now, self.table.frames[frame as usize].uplink_ns))
+    /// Whether a frame that could begin simulate has to wait; what it waits for becomes an event.
+    fn cpu_is_busy(&mut self) -> bool {
+        if self.host.simulating.is_some() {
+            return true;
+        }
+        if self.now < self.host.simulates_until_ns {
+            self.host.next_simulated = calendar::key(self.host.simulates_until_ns, kind::SIMULATE_END);
+            self.frames_changed = true;
+            return true;
+        }
+        self.host.see_out(self.now);
+        let full = self.host.in_flight >= self.setup.frames_in_flight;
+        if full && self.host.leaves_ns < calendar::NEVER {
+            self.encoder.tell_end();
+        }
+        full
+    }
+
+    fn newest_pose(&self, frame: u32, ns: i64) -> Stamp {
+        Stamp::at(self.run.grid.newest_pose_ns(ns, self.table.frames[frame as usize].uplink_ns))
     }
 
     pub(super) fn simulate_end(&mut self) {
         self.host.next_simulated = calendar::NEVER;
+        self.wake |= wake::CPU;
         let Some(frame) = self.host.simulating.take() else { return };
         self.frame(frame).simulated = self.stamp();
         self.host.simulated.push(frame);
-        self.wake |= wake::GPU | wake::CPU;
+        self.wake |= wake::GPU;
     }
 
     pub(super) fn start_gpu(&mut self) {
-        // One frame at a time: what began on the GPU before has come to the encoder, so none is announced.
-        if self.host.rendering.is_some() || !self.encoder.queue.admits(0) {
-            return;
+        if self.gpu_is_free()
+            && let Some(frame) = self.host.simulated.pop()
+        {
+            self.render(frame, self.now);
         }
-        let Some(frame) = self.host.simulated.pop() else { return };
-        let pose = self.setup.pose_at_render.then(|| self.newest_pose(frame));
-        let now = self.stamp();
+    }
+
+    /// Whether the GPU can take a frame.
+    fn gpu_is_free(&self) -> bool {
+        // One frame at a time: what began on the GPU before has come to the encoder, so none is announced.
+        self.host.rendering.is_none() && self.encoder.queue.admits(0)
+    }
+
+    /// A frame begins on the GPU at `start_ns`.
+    fn render(&mut self, frame: u32, start_ns: i64) {
+        let pose = self.setup.pose_at_render.then(|| self.newest_pose(frame, start_ns));
         let record = self.frame(frame);
-        record.render_start = now;
+        record.render_start = Stamp::at(start_ns);
         record.pose = pose.unwrap_or(record.pose);
         if !self.setup.strides {
             // At one stride they are written when the frame begins there.
             self.slices(frame).fill(SliceRecord::default());
         }
         let render_ns = self.table.frames[frame as usize].render_ns;
-        let rendering = Rendering::new(frame, self.now, render_ns, self.setup.parts);
+        let rendering = Rendering::new(frame, start_ns, render_ns, self.setup.parts);
         self.host.next_part = rendering.part_end();
         self.host.rendering = Some(rendering);
         self.frames_changed = true;

@@ -11,7 +11,7 @@ use super::World;
 #[derive(Debug)]
 pub(super) struct Screen {
     grid: Grid,
-    /// Ready frames newer than the one shown, ascending.
+    /// Frames newer than the one shown that are ready or, at one stride, will be; ascending.
     ready: Fifo<u32>,
     shown: Option<u32>,
     next_refresh: i64,
@@ -68,8 +68,10 @@ impl World<'_> {
     fn take_ready(&mut self, refresh: i64) -> Option<u32> {
         let mut taken = None;
         while let Some(&frame) = self.screen.ready.front() {
-            let due = self.run.frames[frame as usize].target.is_none_or(|target| i64::from(target) <= refresh);
-            if self.setup.on_target && !due {
+            let record = &self.run.frames[frame as usize];
+            let due = record.target.is_none_or(|target| i64::from(target) <= refresh);
+            // At one stride frames are here before they are ready.
+            if (self.setup.on_target && !due) || record.ready > self.stamp() {
                 break;
             }
             self.screen.ready.pop();

@@ -2,9 +2,12 @@
 //! pipelines, rendering in one part, nothing lost on the link.
 //!
 //! Policies decide when a frame's first slice comes to a stage or begins there. From then on its slices follow the
-//! recurrence "a slice begins when it is there and the one before has ended", so the stage works all of them out at once
-//! and only the first coming out and the last end remain events; the last end of the link only where a frame waits for
-//! it. The same nanoseconds come out of slice-sized steps, which `tests/it/strides.rs` holds this against.
+//! recurrence "a slice begins when it is there and the one before has ended", so the stage works all of them out at once.
+//! A frame that no policy can meet at the next stage ([`Queue::passage`]) goes through that one in the same step. What is
+//! left of a stage's events are the first coming out of a frame that a policy may meet, and the end that something waits
+//! for. The same nanoseconds come out of slice-sized steps, which `tests/it/strides.rs` holds this against.
+//!
+//! [`Queue::passage`]: super::super::queue::Queue::passage
 
 use super::super::calendar::{self, kind};
 use super::super::codec::Cut;
@@ -16,9 +19,11 @@ impl World<'_> {
         match kind {
             kind::DECODE_END => {
                 // Coming out is an event of its own at this instant, and the first of all kinds: none comes between.
-                let (frame, _) = self.decoder.end();
+                self.decoder.end_frame();
                 self.start_decoder();
-                self.ready(frame);
+                if let Some((frame, _)) = self.decoder.held_out_by(self.now) {
+                    self.ready(frame);
+                }
             }
             kind::ARRIVAL => {
                 if let Some(frame) = self.link.arrive_frame() {
@@ -30,26 +35,44 @@ impl World<'_> {
                 self.wake |= wake::LINK;
             }
             kind::ENCODE_OUT => self.stride_out_of_encoder(),
-            kind::ENCODE_END => {
-                let (frame, slice) = self.encoder.end();
-                self.encoder.hold_out(self.now, frame, slice);
-                self.start_encoder();
-                // It comes out at this instant too, here unless something else comes first.
-                let out = calendar::key(self.now, kind::ENCODE_OUT);
-                if self.wake == 0 && self.next_downstream_of_encoder() > out {
-                    self.stride_out_of_encoder();
-                }
-            }
+            kind::ENCODE_END => self.stride_end_of_encoder(),
             _ => self.handle_of_frames(kind),
         }
     }
 
     pub(super) fn stride_encoder(&mut self) {
-        let Some(frame) = self.encoder.startable_frame() else { return };
+        let Some(frame) = self.encoder.startable_frame(self.now) else { return };
         if !self.link.queue.admits(self.announced_to_link) {
             return;
         }
+        self.host.see_out(self.now);
+        self.encoder.queue.begin();
         self.begin_encoding(frame);
+        let (first_ns, end_ns) = self.encode_slices(frame);
+        self.encoder.begin_frame(end_ns);
+        let come_ns = if self.setup.encode_hands_on_frames { end_ns } else { first_ns };
+        // The next frame begins encode when this one has ended there, and comes to the link no sooner.
+        let passage = if self.announced_to_link == 1 { self.link.passage(come_ns, end_ns) } else { None };
+        if let Some(start_ns) = passage {
+            self.announced_to_link = 0;
+            self.host.leaves_ns = end_ns;
+            if self.host.pending.is_some() {
+                // It may wait for fewer frames in flight.
+                self.encoder.tell_end();
+            }
+            self.frame(frame).encoded = Stamp::at(end_ns);
+            self.send_frame(frame, start_ns);
+            return;
+        }
+        self.encoding = Some(frame);
+        self.encoder.tell_end();
+        if self.setup.slices > 1 && !self.setup.encode_hands_on_frames {
+            self.encoder.hold_out(first_ns, frame, 0);
+        }
+    }
+
+    /// Works out the slices of a frame that begins encode now; when the first one comes out and the last \[ns\].
+    fn encode_slices(&mut self, frame: u32) -> (i64, i64) {
         let table = self.table;
         let work_ns = table.frames[frame as usize].encode_ns;
         let row_shares = table.row_shares.of(frame as usize);
@@ -80,13 +103,23 @@ impl World<'_> {
             start_ns = end_ns;
         }
         let first_ns = records.first().and_then(|first| first.encode_out.ns());
-        let last = slices as u32 - 1;
-        self.encoder.begin_frame(frame, last, end_ns);
-        if last > 0
-            && !self.setup.encode_hands_on_frames
-            && let Some(first_ns) = first_ns
-        {
-            self.encoder.hold_out(first_ns, frame, 0);
+        (first_ns.unwrap_or(end_ns), end_ns)
+    }
+
+    /// The last slice of the frame in the encoder ends, and something hangs on it.
+    fn stride_end_of_encoder(&mut self) {
+        self.encoder.end_frame();
+        let Some(frame) = self.encoding.take() else {
+            self.host.see_out(self.now);
+            self.wake |= wake::CPU;
+            return self.start_encoder();
+        };
+        self.encoder.hold_out(self.now, frame, self.setup.slices as u32 - 1);
+        self.start_encoder();
+        // It comes out at this instant too, here unless something else comes first.
+        let out = calendar::key(self.now, kind::ENCODE_OUT);
+        if self.wake == 0 && self.next_downstream_of_encoder() > out {
+            self.stride_out_of_encoder();
         }
     }
 
@@ -109,32 +142,46 @@ impl World<'_> {
         if self.link.queue.blocks() {
             self.wake |= wake::ENCODE;
         }
+        self.link.queue.begin();
+        self.send_frame(frame, self.now);
+    }
+
+    /// A frame's slices are sent from `start_ns` on.
+    fn send_frame(&mut self, frame: u32, start_ns: i64) {
         let slices = self.setup.slices;
         let records = &mut self.run.slices[frame as usize * slices..][..slices];
-        let sent_ns = self.link.begin_frame(self.now, frame, records);
+        let sent_ns = self.link.begin_frame(start_ns, frame, records);
         let (first, last) = (records[0].arrive, records[slices - 1].arrive);
-        let handed_on = if self.setup.link.hands_on_frames { last } else { first };
-        if let Some(ns) = handed_on.ns() {
-            self.link.will_arrive(ns, frame);
-        }
-        let now = self.stamp();
         let record = self.frame(frame);
-        record.link_start = now;
+        record.link_start = Stamp::at(start_ns);
         record.sent = Stamp::at(sent_ns);
         record.arrived = last;
+        let handed_on = if self.setup.link.hands_on_frames { last } else { first };
+        let (Some(come_ns), Some(last_ns)) = (handed_on.ns(), last.ns()) else { return };
+        // The next frame arrives when this one has arrived whole, and no sooner.
+        let passage = if self.link.nothing_on_the_way() { self.decoder.passage(come_ns, last_ns) } else { None };
+        match passage {
+            Some(start_ns) => self.decode_frame(frame, start_ns),
+            None => self.link.will_arrive(come_ns, frame),
+        }
     }
 
     pub(super) fn stride_decoder(&mut self) {
-        let Some(frame) = self.decoder.startable_frame() else { return };
+        let Some(frame) = self.decoder.startable_frame(self.now) else { return };
+        self.decoder.queue.begin();
+        self.decode_frame(frame, self.now);
+    }
+
+    /// A frame's slices are decoded from `start_ns` on.
+    fn decode_frame(&mut self, frame: u32, start_ns: i64) {
         let table = self.table;
         let work_ns = table.frames[frame as usize].decode_ns;
         let shares = table.bit_shares.of(frame as usize);
         let slices = self.setup.slices;
-        let now = self.now;
         let slice_overhead_ns = self.decoder.overhead_ns(1);
         let mut of_frame_ns = self.decoder.overhead_ns(0) - slice_overhead_ns;
         let mut cut = Cut::default();
-        let mut end_ns = now;
+        let mut end_ns = start_ns;
         for (slice, (record, share)) in self.slices(frame).iter_mut().zip(shares).enumerate() {
             cut.take(work_ns, *share, slice + 1 == slices);
             // Slices of a frame handed on whole are all there by now.
@@ -144,25 +191,52 @@ impl World<'_> {
             record.decode_end = Stamp::at(end_ns);
             record.decode_out = Stamp::at(end_ns);
         }
-        self.frame(frame).decode_start = Stamp::at(now);
-        self.decoder.begin_frame(frame, self.setup.slices as u32 - 1, end_ns);
+        self.frame(frame).decode_start = Stamp::at(start_ns);
+        self.decoder.begin_frame(end_ns);
+        if self.setup.ready_is_told {
+            self.decoder.hold_out(end_ns, frame, slices as u32 - 1);
+        } else {
+            self.frame(frame).ready = Stamp::at(end_ns);
+            self.screen.ready(frame);
+        }
     }
 
     /// Takes back what was worked out ahead and lies after the event that ended the run, whose key is `end`. Stages are
     /// first in, first out: before the newest frame that was decoded whole nothing lies after the end.
     pub(super) fn take_back_after(&mut self, end: i64) {
         for frame in (0..self.run.frames.len() as u32).rev() {
-            if !self.run.frames[frame as usize].encode_start.happened() {
-                continue;
-            }
-            if self.run.frames[frame as usize].ready.happened() {
+            let record = self.run.frames[frame as usize];
+            if let Some(ready_ns) = record.ready.ns()
+                && calendar::key(ready_ns, kind::DECODE_END) <= end
+            {
+                self.run.end_ns = self.run.end_ns.max(ready_ns);
                 break;
             }
-            self.take_back_frame(frame, end);
+            if record.simulated.happened() {
+                self.take_back_from_host(frame, end);
+            }
+            if record.encode_start.happened() {
+                self.take_back_frame(frame, end);
+            }
         }
     }
 
-    /// Along each stage a slice began if it had come and the one before had ended; it ended, came out or arrived if the
+    fn take_back_from_host(&mut self, frame: u32, end: i64) {
+        let at_render = self.setup.pose_at_render;
+        let record = self.frame(frame);
+        let Some(simulated_ns) = record.simulated.ns() else { return };
+        if calendar::key(simulated_ns, kind::SIMULATE_END) <= end {
+            self.run.end_ns = self.run.end_ns.max(simulated_ns);
+            return;
+        }
+        record.simulated = Stamp::NEVER;
+        record.render_start = Stamp::NEVER;
+        if at_render {
+            record.pose = Stamp::NEVER;
+        }
+    }
+
+    /// Along each stage a slice began if it had come and the one before, of this frame or another, had ended; it ended, came out or arrived if the
     /// key of that event is not after `end`. The event that ended the run is the coming of a first slice where frames
     /// are not handed on whole: of later slices those at the very same key were still to come.
     fn take_back_frame(&mut self, frame: u32, end: i64) {
@@ -190,23 +264,29 @@ impl World<'_> {
             encoded = keep(&mut record.encode_end, encoded);
             keep(&mut record.encode_out, out);
             let came = if encode_whole { whole_out } else { out };
-            sent = keep(&mut record.link_start, came && sent) && key(record.link_end, kind::LINK_END) <= end;
+            let free = sent && key(record.link_start, kind::LINK_END) <= end;
+            sent = keep(&mut record.link_start, came && free) && key(record.link_end, kind::LINK_END) <= end;
             sent = keep(&mut record.link_end, sent);
             let arrived = keep(&mut record.complete, sent && arrived);
             keep(&mut record.arrive, arrived);
             let came = if link_whole { whole_arrived } else { arrived };
-            decoded =
-                keep(&mut record.decode_start, came && decoded) && key(record.decode_end, kind::DECODE_END) <= end;
+            let free = decoded && key(record.decode_start, kind::DECODE_END) <= end;
+            decoded = keep(&mut record.decode_start, came && free) && key(record.decode_end, kind::DECODE_END) <= end;
             decoded = keep(&mut record.decode_end, decoded);
             keep(&mut record.decode_out, decoded);
             for stamp in [record.encode_end, record.link_end, record.arrive, record.decode_end] {
                 latest_ns = latest_ns.max(stamp.ns().unwrap_or(0));
             }
         }
-        let (sent, arrived) = records.last().map_or_else(Default::default, |last| (last.link_end, last.arrive));
+        let (first, last) = (records[0], records[records.len() - 1]);
         self.run.end_ns = self.run.end_ns.max(latest_ns);
         let record = self.frame(frame);
-        record.sent = sent;
-        record.arrived = arrived;
+        record.encoded = last.encode_out;
+        record.link_start = first.link_start;
+        record.sent = last.link_end;
+        record.arrived = last.arrive;
+        record.decode_start = first.decode_start;
+        // Decoded whole, it would not be here.
+        record.ready = Stamp::NEVER;
     }
 }
