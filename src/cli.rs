@@ -9,6 +9,7 @@ mod differences;
 mod extras;
 mod figure;
 mod output;
+mod parameters;
 mod picture;
 mod presets;
 mod report;
@@ -71,6 +72,7 @@ fn dispatch(arguments: Arguments) -> anyhow::Result<Outcome> {
         None => window::open(arguments.candidate.as_deref(), arguments.baseline.as_deref()),
         Some(Command::Simulate(options)) => simulate::run(&options),
         Some(Command::Presets { what }) => presets::run(what.unwrap_or_default()),
+        Some(Command::Parameters(options)) => parameters::run(&options),
         Some(Command::Differences(options)) => differences::run(&options),
         Some(Command::Figure(options)) => figure::run(&options),
         Some(Command::Report(options)) => report::run(&options),

@@ -8,6 +8,7 @@ pub mod figures;
 pub mod format;
 pub mod html;
 pub mod json;
+pub mod parameters;
 pub mod provenance;
 mod rows;
 pub mod studies;

@@ -27,6 +27,7 @@ framelap presets list                      the scenarios shipped
 framelap presets write 2 mine.ron          a file to start from
 framelap simulate mine.ron                 the answer as text
 framelap simulate mine.ron --json --check  for scripts: JSON, status 1 when over budget
+framelap parameters decode                 what can be set, by path and with its range
 framelap differences mine.ron 2            in which parameters two scenarios differ
 framelap figure distribution slide.svg 2   one figure as a picture or as a table
 framelap report answer.html mine.ron 2     all of it as one page to hand on
@@ -101,6 +102,8 @@ pub(super) enum Command {
         #[command(subcommand)]
         what: Option<Presets>,
     },
+    /// List the parameters: their paths for --set, what is allowed, their names
+    Parameters(Parameters),
     /// List the parameters in which two scenarios differ, with both values
     Differences(Differences),
     /// Write one figure as a picture or as a table
@@ -195,7 +198,7 @@ pub(super) struct Changes {
     /// Seed of all chance
     #[arg(long, value_name = "S", allow_hyphen_values = true)]
     pub(super) seed: Option<String>,
-    /// Set any other parameter, by its path in the scenario file; may be given again
+    /// Set any other parameter, by its path (see `framelap parameters`); may be given again
     #[arg(long, value_name = "PATH=VALUE", allow_hyphen_values = true)]
     pub(super) set: Vec<String>,
 }
@@ -218,6 +221,14 @@ pub(super) enum Presets {
         /// The file
         file: PathBuf,
     },
+}
+
+/// Options of `parameters`.
+#[derive(Debug, Args)]
+pub(super) struct Parameters {
+    /// Only those with all of these words in path, name or meaning
+    #[arg(value_name = "WORD")]
+    pub(super) words: Vec<String>,
 }
 
 /// Options of `differences`.

@@ -20,8 +20,17 @@ pub(super) fn print(text: &str) -> anyhow::Result<Outcome> {
     }
 }
 
-/// Writes a file, whole or not at all. For a pipe the same holds as for standard output.
+/// Writes a file that is no scenario, whole or not at all; one that is a scenario, or a talk, is never replaced by it. For a
+/// pipe the same holds as for standard output.
 pub(super) fn save(file: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> anyhow::Result<()> {
+    if file.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("ron")) && file.is_file() {
+        bail!("{}: found a scenario or a talk there, allowed: a file that is none", file.display());
+    }
+    save_ron(file, fill)
+}
+
+/// The same for a file of RON, which replaces what was there.
+pub(super) fn save_ron(file: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> anyhow::Result<()> {
     match files::save(file, fill) {
         Err(error) if error.kind() != io::ErrorKind::BrokenPipe => {
             Err(anyhow!("{}: cannot be written: {}", file.display(), files::why(&error)))

@@ -57,6 +57,6 @@ fn write(text: &str, file: &Path) -> anyhow::Result<Outcome> {
     if file.is_file() {
         bail!("{}: there is such a file already, and it is not overwritten", file.display());
     }
-    output::save(file, |to| to.write_all(text.as_bytes()))?;
+    output::save_ron(file, |to| to.write_all(text.as_bytes()))?;
     Ok(Outcome::Done)
 }

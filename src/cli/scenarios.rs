@@ -35,7 +35,7 @@ pub(super) fn given(given: &OsStr) -> anyhow::Result<Given> {
     if path.extension().is_some() {
         return Ok(Given::file(path, scenario::load(path)?));
     }
-    Err(no_such(&name, "neither a file nor a preset", "a scenario file, or a preset: "))
+    Err(no_such(&name, "neither a file nor a preset", "a scenario file, or "))
 }
 
 /// The text of a preset, shipped or of the user's own.
@@ -55,10 +55,14 @@ fn own(name: &str) -> anyhow::Result<Option<Own>> {
 }
 
 fn no_such(name: &str, found: &str, allowed: &str) -> anyhow::Error {
+    let numbers = presets::all().len();
     let shipped = presets::all().iter().map(|preset| preset.slug.to_owned());
     let own = own::folder().and_then(|folder| own::all(&folder)).unwrap_or_default();
     let slugs: Vec<String> = shipped.chain(own.into_iter().map(|own| own.slug)).collect();
-    anyhow!("{name:?}: found {found} of that name, allowed: {allowed}{}", slugs.join(", "))
+    anyhow!(
+        "{name:?}: found {found} of that name, allowed: {allowed}a preset by its number, 1 to {numbers}, or name: {}",
+        slugs.join(", ")
+    )
 }
 
 /// Changes a scenario as told, and checks the whole. What is refused names the option that asked for it.
@@ -119,6 +123,14 @@ struct Change {
     assignment: String,
 }
 
+/// How to get a parameter that exists only while another has some value: `allowed: only while pacing.lead is Ms`.
+fn choose_first(message: &str) -> Option<String> {
+    let (_, condition) = message.rsplit_once("allowed: only while ")?;
+    let (path, values) = condition.split_once(" is ")?;
+    let value = values.split([',', ' ']).next()?;
+    Some(format!("; before it, --set {path}={value}"))
+}
+
 impl Change {
     fn of(path: &str, option: &str, value: &str) -> Self {
         Self { option: option.to_owned(), path: path.to_owned(), assignment: format!("{path}={value}") }
@@ -133,6 +145,6 @@ impl Change {
     fn refused(&self, error: &ScenarioError) -> anyhow::Error {
         let message = error.to_string();
         let rest = message.strip_prefix(&format!("{}: ", self.path)).unwrap_or(&message);
-        anyhow!("{}: {rest}", self.option)
+        anyhow!("{}: {rest}{}", self.option, choose_first(rest).unwrap_or_default())
     }
 }

@@ -166,7 +166,8 @@ impl Page<'_> {
             }
         }
         table.row(["Pose to photon".to_owned(), Number(total, 3).to_string(), "100.0".to_owned(), String::new()]);
-        writeln!(self.to, "{table}")
+        write!(self.to, "{table}")?;
+        writeln!(self.to, "Rounded so that the parts add up; elsewhere each is rounded for itself.\n")
     }
 
     fn budget(&mut self) -> fmt::Result {
@@ -232,7 +233,7 @@ fn lead(scenario: &Scenario, summary: &Summary) -> String {
             format!("lead {ms} ms: NOT TUNED, no lead makes only {} % of frames late", Number(percent(late_share), 2))
         }
         Pacing::Fixed { lead: Lead::Tuned { late_share }, .. } => {
-            format!("lead {ms} ms (tuned to {} % late)", Number(percent(late_share), 2))
+            format!("lead {ms} ms (tuned to {} % late, to within one frame)", Number(percent(late_share), 2))
         }
         Pacing::Adaptive { .. } => format!("lead {ms} ms on average (adaptive)"),
         Pacing::Intervals { mean_ms, .. } => format!("planned every {mean_ms} ms on average, for no refresh"),

@@ -188,6 +188,12 @@ pub fn find(path: &str) -> Option<&'static Parameter> {
 pub fn named(path: &str) -> Result<&'static Parameter, ScenarioError> {
     find(path).ok_or_else(|| {
         let last = |path: &str| path.rsplit('.').next().unwrap_or_default().to_owned();
+        let within = |parameter: &&Parameter| {
+            parameter.path.strip_prefix(path).is_some_and(|rest| !path.is_empty() && rest.starts_with('.'))
+        };
+        if let Some(field) = all().iter().find(within) {
+            return ScenarioError::NoSuchParameter { path: path.to_owned(), nearest: &field.path };
+        }
         // What ends alike is what was meant more often than what is spelt alike.
         let alike = |parameter: &&Parameter| (last(&parameter.path) != last(path), spelling(&parameter.path, path));
         let nearest = all().iter().min_by_key(alike).map_or("", |parameter| parameter.path.as_str());

@@ -141,6 +141,8 @@ pub struct Point {
 pub struct SidePoint {
     /// Seeds at which it was steady.
     pub steady_seeds: u32,
+    /// Seeds at which no lead could be tuned, so that frames were planned with that of the trial.
+    pub untuned_seeds: u32,
     /// By measure.
     pub values: Vec<Mean>,
     /// Greatest offered load, mean over the seeds.
@@ -153,6 +155,7 @@ struct One {
     goal: Option<f64>,
     load: Option<f64>,
     steady: bool,
+    untuned: bool,
 }
 
 /// Runs one or two checked scenarios, the candidate first, at every value, under the same luck and at the candidate's
@@ -193,7 +196,13 @@ pub fn sweep(
         let load = measures::find("load").and_then(|load| load.get(&summary));
         let values: Vec<_> = question.measures.iter().map(|measure| measure.get(&summary)).collect();
         found(Found { point, side, seed, values: values.clone() });
-        Ok(One { values, goal: question.goal.get(&summary), load, steady: summary.steady })
+        Ok(One {
+            values,
+            goal: question.goal.get(&summary),
+            load,
+            steady: summary.steady,
+            untuned: summary.lead_infinite,
+        })
     })?;
     let mut by_point: Vec<Vec<Vec<One>>> = turned.iter().map(|_| (0..sides).map(|_| Vec::new()).collect()).collect();
     for ((point, side, _), one) in jobs.into_iter().zip(ones) {
@@ -229,6 +238,7 @@ fn by_measure(ones: &[One], number: usize) -> Vec<Option<f64>> {
 fn point(value: &Value, sides: &[Vec<One>], question: &Question, run: RunLength) -> Point {
     let of_side = |ones: &Vec<One>| SidePoint {
         steady_seeds: ones.iter().filter(|one| one.steady).count() as u32,
+        untuned_seeds: ones.iter().filter(|one| one.untuned).count() as u32,
         values: (0..question.measures.len()).map(|number| Mean::of(&by_measure(ones, number))).collect(),
         load: load(ones),
     };

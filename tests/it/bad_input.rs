@@ -202,13 +202,13 @@ fn scenarios_that_are_not_there() {
         (
             "nonsense",
             format!(
-                "\"nonsense\": found neither a file nor a preset of that name, allowed: a scenario file, or a preset: {PRESETS}"
+                "\"nonsense\": found neither a file nor a preset of that name, allowed: a scenario file, or a preset by its number, 1 to 10, or name: {PRESETS}"
             ),
         ),
         (
             "",
             format!(
-                "\"\": found neither a file nor a preset of that name, allowed: a scenario file, or a preset: {PRESETS}"
+                "\"\": found neither a file nor a preset of that name, allowed: a scenario file, or a preset by its number, 1 to 10, or name: {PRESETS}"
             ),
         ),
     ];
@@ -367,7 +367,9 @@ fn options() {
         (&["--set", "display.refresh_hz=NaN"], told("--set display.refresh_hz: found `NaN`, allowed: 30 to 240 Hz")),
         (
             &["--set", "pacing.lead.ms=3"],
-            told("--set pacing.lead.ms: found 3 ms, allowed: only while pacing.lead is Ms"),
+            told(
+                "--set pacing.lead.ms: found 3 ms, allowed: only while pacing.lead is Ms; before it, --set pacing.lead=Ms",
+            ),
         ),
         (&["--work"], clap("a value is required for '--work <DIR|FILE>' but none was supplied")),
         (&["--jsn"], clap("unexpected argument '--jsn' found; tip: a similar argument exists: '--json'")),
@@ -413,8 +415,16 @@ fn commands() {
     }
     refused(
         folder.path(),
+        &["simulat"],
+        &format!(
+            "\"simulat\": found neither a file nor a preset of that name, allowed: a scenario file, or a preset by its \
+             number, 1 to 10, or name: {PRESETS}; or a command, such as simulate"
+        ),
+    );
+    refused(
+        folder.path(),
         &["presets", "show", "11"],
-        &format!("\"11\": found no preset of that name, allowed: {PRESETS}"),
+        &format!("\"11\": found no preset of that name, allowed: a preset by its number, 1 to 10, or name: {PRESETS}"),
     );
     refused(
         folder.path(),

@@ -77,7 +77,7 @@ fn text_names_scenario_seed_version_lead_and_every_part_with_its_unit() {
     for part in [
         "Wired 90 Hz, 8 slices\n",
         concat!("framelap ", env!("CARGO_PKG_VERSION"), ", seed 1, 600 frames"),
-        " ms (tuned to 0.50 % late)",
+        " ms (tuned to 0.50 % late, to within one frame)",
         "\nPose to photon ",
         "\nPhoton age ",
         "\nFrames ",
@@ -221,6 +221,35 @@ fn presets_are_listed_shown_and_written() {
     }
     answer(folder.path(), &["presets", "write", "7", "mine.ron"]);
     assert_eq!(fs::read_to_string(folder.path().join("mine.ron")).unwrap(), presets::find("7").unwrap().text);
+}
+
+#[test]
+fn parameters_are_listed_by_their_paths() {
+    let folder = anywhere();
+    let all = answer(folder.path(), &["parameters"]);
+    for path in ["\nslices.count ", "\npacing.lead.ms ", "\ndecode.buffer.frames "] {
+        assert!(all.contains(path), "{all}");
+    }
+    let some = answer(folder.path(), &["parameters", "decode", "Overhead"]);
+    let row = some.lines().find(|line| line.starts_with("decode.slice_overhead_ms ")).unwrap();
+    assert!(row.contains("0 to 20 ms") && row.ends_with("Decode: Slice overhead"), "{row}");
+    assert!(some.lines().count() < 6, "{some}");
+}
+
+#[test]
+fn tables_and_pictures_never_replace_a_scenario() {
+    let folder = anywhere();
+    answer(folder.path(), &["presets", "write", "2", "mine.ron"]);
+    let scenario = fs::read_to_string(folder.path().join("mine.ron")).unwrap();
+    for arguments in [
+        &["simulate", "2", "--frames", "100", "--save-frames", "mine.ron"][..],
+        &["compare", "1", "2", "--frames", "100", "--seeds", "2", "--csv", "mine.ron"],
+    ] {
+        let output = run(folder.path(), arguments);
+        let told = "framelap: mine.ron: found a scenario or a talk there, allowed: a file that is none\n";
+        assert_eq!((String::from_utf8_lossy(&output.stderr).as_ref(), output.status.code()), (told, Some(2)));
+        assert!(fs::read_to_string(folder.path().join("mine.ron")).unwrap() == scenario);
+    }
 }
 
 #[test]
@@ -387,7 +416,8 @@ fn help_completions_and_manual_page_name_every_command() {
     for arguments in texts {
         let text = answer(folder.path(), arguments);
         let studies = ["compare", "sweep", "map", "sensitivity", "search", "split", "what-if"];
-        let others = ["simulate", "presets", "differences", "figure", "talk", "picture", "completions", "manpage"];
+        let others =
+            ["simulate", "presets", "parameters", "differences", "figure", "talk", "picture", "completions", "manpage"];
         for name in studies.into_iter().chain(others) {
             assert!(text.to_lowercase().contains(name), "{arguments:?}: {name}");
         }

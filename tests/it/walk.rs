@@ -73,6 +73,8 @@ fn animation_bears_its_command_which_makes_it_again() {
     let path = folder.path().join("a.png");
     let reader = png::Decoder::new(BufReader::new(fs::File::open(&path).unwrap())).read_info().unwrap();
     let told = reader.info().utf8_text.iter().find(|text| text.keyword == "Description").unwrap().get_text().unwrap();
+    // Some systems keep a file until none reads it.
+    drop(reader);
     let command = told.lines().find_map(|line| line.strip_prefix("Made by: framelap ")).unwrap();
     let first = fs::read(&path).unwrap();
     fs::remove_file(&path).unwrap();

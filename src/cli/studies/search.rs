@@ -23,7 +23,7 @@ pub(in crate::cli) fn run(options: &Search) -> anyhow::Result<Outcome> {
         let best = answer.scenario(&scenario, &question, answer.best)?;
         let text = to_ron(&best);
         output::tell_comments(file);
-        output::save(file, |to| to.write_all(text.as_bytes()))?;
+        output::save_ron(file, |to| to.write_all(text.as_bytes()))?;
     }
     let done = give(&options.output, "search", &answer, |to| report::csv(&answer, to), || report::text(&answer))?;
     if !answer.met {

@@ -88,15 +88,15 @@ fn in_grid(cell: &Cell) -> String {
     cell.value.map_or_else(|| format!("-{sign}"), |value| format!("{value:.1}{sign}"))
 }
 
-/// Where a border runs: from end to end of its longest piece.
+/// Where a border runs: from end to end of each of its pieces.
 fn crossing(map: &Map, border: &Border) -> String {
-    let longest = border.lines.iter().max_by_key(|line| line.len());
     let place = |[x, y]: [f64; 2]| {
         let value = |axis: &Axis, at| axis.at(at).map_or_else(|| "?".to_owned(), plain);
         format!("({}, {})", value(&map.x, x), value(&map.y, y))
     };
-    let ends = longest.and_then(|line| Some((*line.first()?, *line.last()?)));
-    ends.map_or_else(String::new, |(from, to)| format!("{}: from {} to {}", border.label, place(from), place(to)))
+    let piece = |line: &Vec<[f64; 2]>| Some(format!("from {} to {}", place(*line.first()?), place(*line.last()?)));
+    let pieces: Vec<String> = border.lines.iter().filter_map(piece).collect();
+    format!("{}: {}", border.label, pieces.join("; "))
 }
 
 /// A row for every cell: the two values under their paths, the measure under its name, `baseline, difference, steady,

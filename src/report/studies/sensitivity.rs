@@ -29,7 +29,7 @@ pub fn text(found: &Sensitivity) -> String {
         super::OVER_SEEDS
     );
     let [down, up] = ["Down: change", "Up: change"].map(|title| with_unit(title, found.measure.unit));
-    let mut columns = Table::new(["Parameter", "value", "unit", "down", &down, "up", &up, "per unit"]);
+    let mut columns = Table::new(["Parameter", "value", "unit", "down", &down, "up", &up, "per unit", "path"]);
     for row in found.rows.iter().filter(|row| row.matters) {
         let [less, more] = [&row.less, &row.more].map(|turned| turn(turned.as_ref(), digits));
         columns.row([
@@ -41,6 +41,7 @@ pub fn text(found: &Sensitivity) -> String {
             more[0].clone(),
             more[1].clone(),
             row.slope.map_or_else(|| DASH.to_owned(), |slope| digits.number(slope)),
+            row.path.to_owned(),
         ]);
     }
     let _ = writeln!(text, "{columns}");

@@ -8,7 +8,7 @@ use crate::report::columns::Table;
 use crate::report::format::noun;
 use crate::study::PLATEAU_MS;
 use crate::study::luck::Verdict;
-use crate::study::sweep::{Side, Sweep};
+use crate::study::sweep::{Point, Side, Sweep};
 
 /// Measures that the text holds beside the value, at the most: a terminal is no wider.
 const MOST_SHOWN: usize = 8;
@@ -41,7 +41,7 @@ pub fn text(sweep: &Sweep) -> String {
     let _ = writeln!(text, "\n{columns}");
     for (number, side) in sweep.sides.iter().enumerate() {
         let name = if two { format!("{}: ", letter(number)) } else { String::new() };
-        for line in findings(sweep, side) {
+        for line in findings(sweep, number, side) {
             let _ = writeln!(text, "{name}{line}");
         }
     }
@@ -90,7 +90,7 @@ fn head(sweep: &Sweep) -> String {
 }
 
 /// Best value, plateau, cliff and closed form.
-fn findings(sweep: &Sweep, side: &Side) -> Vec<String> {
+fn findings(sweep: &Sweep, number: usize, side: &Side) -> Vec<String> {
     let goal = sweep.measures.iter().find(|column| column.name == sweep.goal).map_or(sweep.goal, |column| column.label);
     let at = |number: usize| super::shown(&sweep.points[number].value);
     let mut lines = Vec::new();
@@ -105,6 +105,7 @@ fn findings(sweep: &Sweep, side: &Side) -> Vec<String> {
         let where_to = if cliff.upward { "above" } else { "below" };
         lines.push(format!("more work is offered than can be done {where_to} {}", plain(cliff.value)));
     }
+    lines.extend(untuned(sweep, number));
     if let Some(closed) = side.closed_form {
         lines.push(format!(
             "one frame alone, by arithmetic: best at n* = {} ({} ms; bottleneck: {})",
@@ -119,12 +120,26 @@ fn findings(sweep: &Sweep, side: &Side) -> Vec<String> {
     lines
 }
 
-/// A row for every value and scenario: `value, scenario, name, steady_seeds`, in a sweep over slice counts `alone_ms`, and
+/// Where a lead that is to be tuned could not be.
+fn untuned(sweep: &Sweep, number: usize) -> Option<String> {
+    let at: Vec<&Point> = sweep.points.iter().filter(|point| point.sides[number].untuned_seeds > 0).collect();
+    let (first, last) = (at.first()?, at.last()?);
+    let run = if at.len() == 1 {
+        super::shown(&first.value)
+    } else {
+        let [first, last] = [first, last].map(|point| super::shown(&point.value));
+        format!("{} values from {first} to {last}", at.len())
+    };
+    Some(format!("NOT TUNED at {run}: no lead makes so few frames late, and that of the trial, 60 ms, was used"))
+}
+
+/// A row for every value and scenario: `value, scenario, name, steady_seeds, untuned_seeds`, in a sweep over slice counts `alone_ms`, and
 /// for every measure its value, `..._half_width` and, with a baseline, `..._difference`, `..._difference_half_width` and
 /// `..._verdict` on the candidate's row.
 pub fn csv(sweep: &Sweep, to: impl io::Write) -> io::Result<()> {
     let two = sweep.sides.len() == 2;
-    let mut head: Vec<String> = ["value", "scenario", "name", "steady_seeds", "alone_ms"].map(str::to_owned).into();
+    let mut head: Vec<String> =
+        ["value", "scenario", "name", "steady_seeds", "untuned_seeds", "alone_ms"].map(str::to_owned).into();
     for column in &sweep.measures {
         head.extend([column.name.to_owned(), format!("{}_half_width", column.name)]);
         if two {
@@ -141,6 +156,7 @@ pub fn csv(sweep: &Sweep, to: impl io::Write) -> io::Result<()> {
                 letter(number),
                 sweep.sides[number].name.clone(),
                 side.steady_seeds.to_string(),
+                side.untuned_seeds.to_string(),
                 cell(alone_ms),
             ];
             for (measure, value) in side.values.iter().enumerate() {

@@ -219,6 +219,7 @@ fn assignments_are_read_and_mistyped_paths_get_a_hint() {
             "encoder.slice_overhead_ms=1",
             "encoder.slice_overhead_ms: there is no such parameter; the nearest is encode.slice_overhead_ms",
         ),
+        ("decode.buffer=None", "decode.buffer: there is no such parameter; the nearest is decode.buffer.frames"),
         ("hand_off=Frame", "hand_off: there is no such parameter; the nearest is link.hand_off"),
         ("slices.count=x", "slices.count: found `x`, allowed: whole numbers 1 to 64"),
     ] {

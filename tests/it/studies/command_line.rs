@@ -90,6 +90,18 @@ fn sweep_tells_best_plateau_and_cliff() {
     assert!(two.contains("A: Wired 90 Hz, 8 slices") && two.contains("A less B"), "{two}");
 }
 
+#[test]
+fn sweep_names_the_values_at_which_no_lead_could_be_tuned() {
+    // With 40 and 48 slices the decoder drops frames however long the lead.
+    let arguments = ["sweep", "2", "--vary", "slices.count=8,40,48", "--frames", "1000"];
+    let (text, json, records) = in_all_forms("sweep", &arguments);
+    assert!(text.contains("\nNOT TUNED at 2 values from 40 to 48: "), "{text}");
+    let untuned = |point: usize| json["points"][point]["sides"][0]["untuned_seeds"].as_u64();
+    assert_eq!([0, 1, 2].map(untuned), [0, 1, 1].map(Some));
+    let column = records[0].iter().position(|name| name == "untuned_seeds").unwrap();
+    assert_eq!([1, 2, 3].map(|row| &records[row][column]), ["0", "1", "1"]);
+}
+
 const SHORT: [&str; 4] = ["--frames", "200", "--set", "content.cv=0"];
 
 #[test]
@@ -105,6 +117,12 @@ fn map_draws_a_grid_and_names_its_borders() {
         "\nEncoder offered all it can do: from (",
     ] {
         assert!(text.contains(part), "{part:?} is not in\n{text}");
+    }
+    for border in json["borders"].as_array().unwrap() {
+        let pieces = border["lines"].as_array().unwrap().len();
+        let label = border["label"].as_str().unwrap();
+        let told = text.lines().find(|line| line.starts_with(&format!("{label}: ")));
+        assert_eq!(told.map_or(0, |line| line.matches("from (").count()), pieces, "{text}");
     }
     assert_eq!(json["cells"].as_array().unwrap().len(), 12);
     assert_eq!(
