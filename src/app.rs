@@ -43,7 +43,7 @@ mod tests;
 pub mod theme;
 mod worker;
 
-use eframe::egui::{Context, Ui};
+use eframe::egui::{Context, Ui, Vec2};
 
 pub use calibrating::{MeasuredExhibit, MeasuredFigure};
 pub use exhibit::{Cut, Exhibit, Film, Format, HOLD_S, Kind, Progress, Report, Shooting, Slide, holds_pictures};
@@ -51,7 +51,7 @@ pub use given::Given;
 pub use open::{OpenError, open};
 pub use outbox::REPORT_ENDINGS;
 pub use painter::Painter;
-pub use picture::{Picture, Scene, picture, picture_of};
+pub use picture::{Picture, Scene, Unseen, picture, picture_of};
 pub use state::ThemeChoice;
 pub use talk::{TalkPictures, too_long_for_pictures};
 
@@ -88,6 +88,8 @@ struct Views {
     /// Whether a figure is shown to a room: what one would press is elsewhere.
     presented: bool,
     studies: StudyViews,
+    /// How much more room the figure that was drawn last needs than it has, so that it scrolls \[pt\].
+    lacks: Vec2,
 }
 
 /// The window's contents, apart from any window.

@@ -241,6 +241,12 @@ impl Exhibit {
         slide::paint(self, slide, &self.provenance(date), out)
     }
 
+    /// Width and height that a picture of it has at least, so that nothing of the figure is cut off \[pt\]; how many lines what
+    /// stands below the figure takes is that of the slide's width.
+    pub fn least_size(&self, slide: &Slide, date: &str, out: &str) -> [u32; 2] {
+        slide::least(self.figure, slide, &self.provenance(date), out)
+    }
+
     /// Writes it; the command on a picture writes a file of the name `out`.
     ///
     /// # Errors

@@ -3,7 +3,7 @@
 use std::io;
 
 use eframe::egui::epaint::ClippedShape;
-use eframe::egui::{Color32, Context, Pos2, RawInput, Rect, TexturesDelta, Ui, ViewportId, ViewportInfo, vec2};
+use eframe::egui::{Color32, Context, Pos2, RawInput, Rect, TexturesDelta, Ui, Vec2, ViewportId, ViewportInfo, vec2};
 
 use super::painter::Painter;
 use super::{App, Kind, ThemeChoice};
@@ -75,10 +75,21 @@ pub struct Scene {
     pub walk_ms: Option<f64>,
 }
 
-/// The same as [`picture`] with a figure presented or a walk open.
+/// Why a scene cannot be painted.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Unseen {
+    /// The walk is to be seen after its end, which is then \[ms\].
+    Walked(f64),
+    /// The study that is presented finds nothing.
+    Study(String),
+    /// What is presented would be cut off in a picture that is narrower or lower than this \[pt\].
+    Size([u32; 2]),
+}
+
+/// The same as [`picture`] with a figure presented or a walk open. A study that is presented is run first.
 ///
 /// # Errors
-/// How long the walk is \[ms\], where it is to be seen later than that.
+/// Why it cannot be painted.
 pub fn picture_of(
     scene: Scene,
     size: [f32; 2],
@@ -86,19 +97,28 @@ pub fn picture_of(
     theme: ThemeChoice,
     baseline: Option<Scenario>,
     candidate: Option<Scenario>,
-) -> Result<Picture, f64> {
+) -> Result<Picture, Unseen> {
     let (ctx, mut app) = answered(theme, baseline, candidate);
     if let Some(kind) = scene.present {
+        if let Some(study) = kind.0.study() {
+            let pair = app.state.pair.clone();
+            app.studies.run_now(study, &pair).map_err(|error| Unseen::Study(error.to_string()))?;
+        }
         app.present(Some(kind.0), &ctx);
     }
     if let Some(at_ms) = scene.walk_ms {
         let end_ms = app.walk_end_ms();
         if at_ms > end_ms {
-            return Err(end_ms);
+            return Err(Unseen::Walked(end_ms));
         }
         app.walk_at_ms(at_ms);
     }
-    Ok(paint(&ctx, &mut app, &mut Painter::default(), size, scale))
+    let picture = paint(&ctx, &mut app, &mut Painter::default(), size, scale);
+    let lacks = app.views.lacks * ctx.zoom_factor();
+    if scene.present.is_some() && lacks != Vec2::ZERO {
+        return Err(Unseen::Size([size[0] + lacks.x, size[1] + lacks.y].map(|points| points.ceil() as u32)));
+    }
+    Ok(picture)
 }
 
 /// Lays the page out until it has settled and paints it.

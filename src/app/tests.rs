@@ -15,6 +15,7 @@ mod reaching;
 mod replacing;
 mod scenarios;
 mod sessions;
+mod studies_drawn;
 mod studying;
 mod taking;
 mod talks;

@@ -3,7 +3,7 @@
 use anyhow::{anyhow, bail};
 
 use super::arguments::pictures::{self, Figure};
-use super::{Outcome, output, scenarios};
+use super::{Outcome, output, picture, scenarios};
 use crate::app::figures::Form;
 use crate::app::{Exhibit, Format, Kind, Slide};
 use crate::report::figures::distribution::Measure;
@@ -23,6 +23,12 @@ pub(super) fn run(options: &Figure) -> anyhow::Result<Outcome> {
     let size = options.size.map(|points| points as f32);
     let slide = Slide { size, scale: options.scale, theme: options.theme.into() };
     let out = options.out.file_name().unwrap_or_default().to_string_lossy();
+    if format != Format::Csv {
+        let least = exhibit.least_size(&slide, &provenance::today(), &out);
+        if options.size.iter().zip(least).any(|(points, least)| *points < least) {
+            return Err(picture::too_small(options.size, least, kind.slug()));
+        }
+    }
     output::save(&options.out, |to| exhibit.write(format, &slide, &provenance::today(), &out, to))?;
     Ok(Outcome::Done)
 }

@@ -74,9 +74,9 @@ fn verdict(difference: &Difference) -> String {
     match (difference.verdict, difference.seeds_to_tell, difference.frames_to_tell) {
         (Verdict::Unclear, Some(seeds), Some(frames)) => {
             let [seeds, frames] = [seeds, frames].map(count);
-            format!("{words} ({seeds} seeds, or {frames} frames a run, would)")
+            format!("{words} ({seeds} seeds, or {frames} frames a run, would tell)")
         }
-        (Verdict::Unclear, ..) => format!("{words} (no number of frames worth running would)"),
+        (Verdict::Unclear, ..) => format!("{words} (no number of frames worth running would tell)"),
         _ => words.to_owned(),
     }
 }

@@ -52,7 +52,7 @@ pub enum Verdict {
     Less,
     /// The same at every seed.
     Same,
-    /// Not to be told apart at this length.
+    /// Whether there is a difference is not told at this length.
     Unclear,
     /// A value is absent at some seed.
     NotMeasured,
@@ -67,7 +67,7 @@ impl Verdict {
             Self::More => "more",
             Self::Less => "less",
             Self::Same => "the same",
-            Self::Unclear => "not to be told apart",
+            Self::Unclear => "unclear",
             Self::NotMeasured => "not measured",
         }
     }

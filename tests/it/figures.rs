@@ -5,6 +5,7 @@ use std::fs;
 use std::path::Path;
 #[cfg(unix)]
 use std::process::Command;
+use std::process::Output;
 
 use assert_cmd::cargo::cargo_bin_cmd;
 use framelap::app::Kind;
@@ -17,9 +18,13 @@ use roxmltree::Document;
 
 const SHORT: [&str; 4] = ["--frames", "400", "--warmup", "100"];
 
-fn run(folder: &Path, arguments: &[&str]) {
+fn answered(folder: &Path, arguments: &[&str]) -> Output {
     let mut command = cargo_bin_cmd!("framelap");
-    let output = command.current_dir(folder).env("SOURCE_DATE_EPOCH", "1709164800").args(arguments).output().unwrap();
+    command.current_dir(folder).env("SOURCE_DATE_EPOCH", "1709164800").args(arguments).output().unwrap()
+}
+
+fn run(folder: &Path, arguments: &[&str]) {
+    let output = answered(folder, arguments);
     assert_eq!(String::from_utf8_lossy(&output.stderr), "", "{arguments:?}");
     assert_eq!(output.status.code(), Some(0), "{arguments:?}");
 }
@@ -150,10 +155,38 @@ fn pictures_of_studies_tell_their_runs_and_what_they_leave_out() {
         run(folder.path(), &["figure", "what-if", "a.svg", "--frames", "400", "--set", "content.cv=0", "--size", size]);
         let svg = fs::read_to_string(folder.path().join("a.svg")).unwrap();
         let shown = texts(&Document::parse(&svg).unwrap());
-        let drawn = shown.iter().filter(|text| text.starts_with("jitter ")).count();
+        let drawn = shown.iter().filter(|text| text.ends_with(" of 8") && !text.contains("seeds")).count();
         let left_out = format!("and {} rows more: in a higher picture, or in this figure's table (.csv)", all - drawn);
         assert_eq!((drawn == all, shown.contains(&left_out)), (whole, !whole), "{size}: {drawn} of {all}, {shown:?}");
     }
+}
+
+/// A picture that is too small for its figure is refused before anything is written, with the least size that is not; at that
+/// size nothing of the figure is beyond an edge. A table has no size.
+#[test]
+fn pictures_that_are_too_small_for_their_figure_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let even = ["--frames", "300", "--set", "content.cv=0"];
+    for slug in ["comparison", "sweep", "search", "what-if", "lanes", "distribution"] {
+        let asked = [&["figure", slug, "a.svg", "--size", "300x210"], &even[..]].concat();
+        let refused = answered(folder.path(), &asked);
+        let told = String::from_utf8(refused.stderr).unwrap();
+        let start = format!("framelap: --size: found 300x210 for {slug}, allowed: at least ");
+        let least = told.trim().strip_prefix(&start).unwrap_or_else(|| panic!("{slug}: {told}")).to_owned();
+        assert!(refused.status.code() == Some(2) && !folder.path().join("a.svg").exists(), "{slug}");
+        run(folder.path(), &[&["figure", slug, "a.csv", "--size", "300x210"], &even[..]].concat());
+        run(folder.path(), &[&["figure", slug, "a.svg", "--size", &least], &even[..]].concat());
+        let [width, height] = [0, 1].map(|side| least.split('x').nth(side).unwrap().parse::<u32>().unwrap());
+        for (width, height) in [(width - 1, height), (width, height - 1)] {
+            let size = format!("{width}x{height}");
+            let asked = [&["figure", slug, "b.svg", "--size", &size], &even[..]].concat();
+            assert_eq!(answered(folder.path(), &asked).status.code(), Some(2), "{slug} {size}");
+        }
+        fs::remove_file(folder.path().join("a.svg")).unwrap();
+    }
+    let presented = ["picture", "a.png", "--present", "comparison", "--size", "300x600"];
+    let told = String::from_utf8(answered(folder.path(), &presented).stderr).unwrap();
+    assert!(told.starts_with("framelap: --size: found 300x600 for comparison, allowed: at least "), "{told}");
 }
 
 /// Every number with decimals that a picture shows follows from its table: a value as it is, as per cent, in ms instead of ns

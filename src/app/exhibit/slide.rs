@@ -3,7 +3,8 @@
 use eframe::egui::epaint::ClippedShape;
 use eframe::egui::text::LayoutJob;
 use eframe::egui::{
-    Align, CentralPanel, Context, FontId, Frame, Layout, Margin, Rect, Stroke, TexturesDelta, Ui, UiBuilder, pos2, vec2,
+    Align, CentralPanel, Context, FontId, Frame, Layout, Margin, Rect, Stroke, TexturesDelta, Ui, UiBuilder, Vec2,
+    pos2, vec2,
 };
 
 use super::Exhibit;
@@ -57,6 +58,20 @@ pub(super) fn shapes(exhibit: &Exhibit, slide: &Slide, made: &Provenance, out: &
     // At one pixel a point: lines that are one pixel wide there are seen at every size.
     let slide = Slide { scale: 1.0, ..*slide };
     lay_out(&context(&slide), exhibit, &slide, made, out, |_| ()).0
+}
+
+/// The least size of a picture in which a figure has the room that it needs \[pt\].
+pub(super) fn least(figure: Figure, slide: &Slide, made: &Provenance, out: &str) -> [u32; 2] {
+    /// So high that there is room for any figure \[pt\].
+    const HIGH: f32 = 2000.0;
+    let needs = figure.entry().least;
+    let size = [slide.size[0].max(needs.x + 2.0 * f32::from(MARGIN)), HIGH];
+    let command = made.command(out);
+    let mut room = Vec2::ZERO;
+    let contents = |ui: &mut Ui| page(ui, made, &command, &mut |ui| room = ui.available_size());
+    picture::lay_out(&context(slide), contents, size, slide.scale, |_| ());
+    let around = Vec2::from(size) - room;
+    [needs.x + around.x, needs.y + around.y].map(|points| points.ceil() as u32)
 }
 
 pub(in crate::app) fn context(slide: &Slide) -> Context {

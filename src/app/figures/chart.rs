@@ -126,6 +126,36 @@ pub(super) fn over_lines(lines: [f32; 2], wide: [f32; 2], from: f32) -> Option<[
     (0..2).all(|word| (middles[word] - lines[word]).abs() <= halves[word] + APART).then_some(middles)
 }
 
+/// Where the middles of words are that stand over a line each, in the order of their lines: so far apart that they do not touch,
+/// within a span, and else as near to their lines as can be, by least squares. None where there is not room for all.
+///
+/// With what words and spaces take off, this is an increasing sequence nearest to a given one: neighbours that are out of order
+/// are pooled (Ayer, Brunk, Ewing, Reid and Silverman, Annals of Mathematical Statistics 26, 1955); bounds cut it off.
+pub(super) fn spread(lines: &[f32], wide: &[f32], span: Rangef) -> Option<Vec<f32>> {
+    let (Some(first), Some(last)) = (wide.first(), wide.last()) else { return Some(Vec::new()) };
+    let mut offsets = vec![0.0];
+    for pair in wide.windows(2) {
+        offsets.push(offsets.last()? + f32::midpoint(pair[0], pair[1]) + APART);
+    }
+    let low = span.min + first / 2.0;
+    let high = span.max - last / 2.0 - offsets.last()?;
+    if high < low {
+        return None;
+    }
+    // Sum and number of what is pooled.
+    let mut pools: Vec<(f32, usize)> = Vec::new();
+    let mean = |pool: &(f32, usize)| pool.0 / pool.1 as f32;
+    for (line, offset) in lines.iter().zip(&offsets) {
+        let mut pool = (line - offset, 1);
+        while let Some(before) = pools.pop_if(|before| mean(before) > mean(&pool)) {
+            pool = (pool.0 + before.0, pool.1 + before.1);
+        }
+        pools.push(pool);
+    }
+    let places = pools.iter().flat_map(|pool| std::iter::repeat_n(mean(pool).clamp(low, high), pool.1));
+    Some(places.zip(offsets).map(|(place, offset)| place + offset).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -140,5 +170,17 @@ mod tests {
         assert_eq!(over_line(100.0, 30.0, 80.0), Some(100.0), "room enough");
         assert_eq!(over_line(100.0, 30.0, 110.0), Some(125.0), "it begins as near as it can");
         assert_eq!(over_line(100.0, 30.0, 111.0), None, "its line would be too far from it");
+    }
+
+    #[test]
+    fn words_over_lines_are_spread_as_little_as_can_be() {
+        let span = Rangef::new(0.0, 200.0);
+        let wide = [20.0, 30.0, 20.0];
+        assert_eq!(spread(&[20.0, 100.0, 160.0], &wide, span), Some(vec![20.0, 100.0, 160.0]), "room enough");
+        assert_eq!(spread(&[90.0, 100.0, 190.0], &wide, span), Some(vec![77.5, 112.5, 190.0]), "both give way");
+        assert_eq!(spread(&[2.0, 4.0, 199.0], &wide, span), Some(vec![10.0, 45.0, 190.0]), "none leaves the span");
+        assert_eq!(spread(&[100.0, 100.0, 100.0], &wide, Rangef::new(60.0, 150.0)), Some(vec![70.0, 105.0, 140.0]));
+        assert_eq!(spread(&[100.0, 100.0, 100.0], &wide, Rangef::new(60.0, 149.0)), None);
+        assert_eq!(spread(&[], &[], span), Some(vec![]));
     }
 }

@@ -156,6 +156,8 @@ impl Sheet {
     fn paint(&self, ui: &Ui, fronts: &Fronts, names: &[String; 2]) {
         let palette = Palette::current(ui);
         let painter = ui.painter();
+        // Below the names, one of which may stand on what is carried down.
+        self.gain(painter, fronts, palette);
         for side in Side::BOTH {
             let panel = self.panels[side.index()];
             for part in [0.0, 0.5, 1.0] {
@@ -165,14 +167,11 @@ impl Sheet {
                 self.gaps(painter, side, course, palette);
             }
             let course = fronts.sides[side.index()].as_ref();
-            let mut taken = vec![self.name(painter, side, &names[side.index()], course, palette)];
+            let taken = self.name(painter, side, &names[side.index()], course, palette);
             if let Some(course) = course {
                 self.fronts(painter, side, course, palette);
-                if self.names_fronts() {
-                    self.name_fronts(painter, side, course, &mut taken, palette);
-                }
                 self.verticals(painter, side, course, palette);
-                self.name_verticals(painter, side, course, &mut taken, palette);
+                self.name_lines(painter, side, course, taken, palette);
                 self.gap_names(painter, side, course, palette);
             }
         }
@@ -182,7 +181,6 @@ impl Sheet {
                 painter.vline(self.place(until_ns), panel.y_range(), Stroke::new(1.5, palette.ink));
             }
         }
-        self.gain(painter, fronts, palette);
         if self.names_fronts() {
             let name = "ms since the pose; share of the picture done";
             chart::x_axis(painter, self.panels[1], &self.x, name, palette);

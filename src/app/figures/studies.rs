@@ -1,5 +1,6 @@
 //! The studies: what they are asked on a line, and what they found below it.
 
+mod cells;
 mod comparison;
 mod desk;
 mod map;
@@ -19,8 +20,7 @@ pub(in crate::app) use split::split;
 pub(in crate::app) use sweep::sweep;
 pub(in crate::app) use what_if::what_if;
 
-use eframe::egui::text::LayoutJob;
-use eframe::egui::{Color32, FontId, Painter, Pos2, Rect, RichText, Ui, pos2};
+use eframe::egui::{Rect, RichText, Ui, pos2};
 
 use super::chart::Scale;
 use super::ink;
@@ -33,20 +33,25 @@ use crate::report::format::of;
 #[derive(Debug, Clone, Default)]
 pub struct StudyViews {
     /// Whether every measure of a comparison is listed.
-    pub(super) all_measures: bool,
+    pub(in crate::app) all_measures: bool,
 }
 
 /// Height of the line that says how much of a table is left out \[pt\].
 const LEFT_OUT: f32 = 20.0;
 
-/// How many rows of a table are drawn: in a picture, where nothing scrolls, as many whole ones as there is room for above the
-/// line of [`left_out`]; otherwise all.
-fn fitting(ui: &Ui, rows: usize, height: f32) -> usize {
+/// How many rows of a table with rows of such heights are drawn: in a picture, where nothing scrolls, as many whole ones as
+/// there is room for above the line of [`left_out`]; otherwise all.
+fn fitting(ui: &Ui, heights: &[f32]) -> usize {
     let room = ui.available_height();
-    if !is_on_paper(ui) || rows as f32 * height <= room {
-        return rows;
+    if !is_on_paper(ui) || heights.iter().sum::<f32>() <= room {
+        return heights.len();
     }
-    rows.min(((room - LEFT_OUT) / height).max(0.0) as usize)
+    let mut bottom = 0.0;
+    let fits = |height: &&f32| {
+        bottom += **height;
+        bottom <= room - LEFT_OUT
+    };
+    heights.iter().take_while(fits).count()
 }
 
 /// Says how many rows a picture has no room for.
@@ -56,14 +61,6 @@ fn left_out(ui: &mut Ui, rows: usize, palette: &Palette) {
             format!("and {} more: in a higher picture, or in this figure's table (.csv)", of(rows as u64, "row"));
         ui.label(RichText::new(text).font(theme::small()).color(palette.soft));
     }
-}
-
-/// A text on one line from a place on its middle; what finds no room is elided.
-fn fitted(painter: &Painter, at: Pos2, text: &str, width: f32, font: FontId, color: Color32) {
-    let mut job = LayoutJob::simple_singleline(text.to_owned(), font, color);
-    (job.wrap.max_width, job.wrap.max_rows, job.wrap.break_anywhere) = (width.max(1.0), 1, true);
-    let galley = painter.layout_job(job);
-    painter.galley(at - eframe::egui::vec2(0.0, galley.size().y / 2.0), galley, color);
 }
 
 /// The scale of a measure, upward; where a few values are far above the rest, they leave the plot at its top.

@@ -1,7 +1,7 @@
 //! What draws a figure, and what comes of a click in it.
 
 use eframe::egui::style::ScrollStyle;
-use eframe::egui::{ScrollArea, Ui};
+use eframe::egui::{ScrollArea, Ui, Vec2};
 
 use super::Figure;
 use crate::app::Views;
@@ -35,6 +35,7 @@ impl Hand<'_> {
     pub(in crate::app) fn draw(&mut self, ui: &mut Ui, figure: Figure) {
         let entry = figure.entry();
         let space = ui.available_size();
+        self.views.lacks = (entry.least - space).max(Vec2::ZERO);
         if space.x >= entry.least.x && space.y >= entry.least.y {
             entry.show(self, ui);
             return;

@@ -34,7 +34,7 @@ impl Kind {
     pub(super) const COUNT: usize = 7;
 
     /// All of them.
-    pub(super) const ALL: [Self; Self::COUNT] =
+    pub(in crate::app) const ALL: [Self; Self::COUNT] =
         [Self::Comparison, Self::Sweep, Self::Map, Self::Sensitivity, Self::Search, Self::Split, Self::WhatIf];
 
     /// Its name.
@@ -55,7 +55,7 @@ impl Kind {
         match self {
             Self::Comparison => {
                 "Runs baseline and candidate over several seeds and says of every measure whether the candidate is better, \
-                 worse, or not to be told apart. Press Run."
+                 worse, or that it is unclear. Press Run."
             }
             Self::Sweep => {
                 "Turns one parameter over its range and draws a measure against it: where it is best, how wide that is, and \

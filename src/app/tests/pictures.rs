@@ -33,7 +33,7 @@ pub(super) fn keep(name: &str, picture: &Picture) {
 }
 
 /// The window with the answers to a pair, without a harness, whose shapes can be looked at.
-fn still(pair: &pair::Pair) -> (Context, App) {
+pub(super) fn still(pair: &pair::Pair) -> (Context, App) {
     let ctx = Context::default();
     let mut app = App::still(&ctx, None, None);
     app.state.pair = pair.clone();
@@ -224,6 +224,37 @@ fn nothing_that_is_told_ends_in_dots() {
     assert!(found.is_empty(), "{} of them\n{}", found.len(), found.join("\n"));
 }
 
+/// In a small window, for every preset: the lanes name latch and vsync of both designs, the fronts each front and light too.
+#[test]
+fn every_line_of_lanes_and_fronts_has_its_name() {
+    let of_refresh = ["latch", "vsync"];
+    let of_fronts = ["rendered", "encoded", "arrived", "decoded", "latch", "vsync", "light"];
+    let size = [1024.0, 640.0];
+    let mut lost = Vec::new();
+    for preset in crate::scenario::presets::all() {
+        let mut pair = short_pair();
+        pair.candidate.scenario = short(preset.scenario());
+        let (ctx, mut app) = still(&pair);
+        let mut painter = Painter::default();
+        for (figure, names) in [(gallery::Figure::Lanes, &of_refresh[..]), (gallery::Figure::Fronts, &of_fronts)] {
+            app.state.places = state::Places::default().with(state::Places::MIDDLE, figure);
+            app.state.page = state::Places::MIDDLE;
+            let picture = picture::paint(&ctx, &mut app, &mut painter, size, 1.0);
+            keep(&format!("named-{figure:?}-{}", preset.slug), &picture);
+            let texts = texts(&ctx, &mut app, size);
+            for name in names {
+                let here =
+                    texts.iter().filter(|(text, rect, seen)| text == name && seen.expand(1.0).contains_rect(*rect));
+                let count = here.count();
+                if count != 2 {
+                    lost.push(format!("{}, {figure:?}: {name} {count} times", preset.slug));
+                }
+            }
+        }
+    }
+    assert!(lost.is_empty(), "{lost:?}");
+}
+
 /// In a small window the verdict leaves no strip: from its last words to the budget it is hardly more than a line.
 #[test]
 fn verdict_leaves_no_strip_above_the_budget() {
@@ -374,44 +405,4 @@ fn picture_has_settled_when_it_is_painted() {
     let second = picture::paint(&ctx, &mut app, &mut painter, [1024.0, 640.0], 1.0);
     let differing = first.rgba.iter().zip(&second.rgba).filter(|(a, b)| a != b).count();
     assert_eq!(differing, 0);
-}
-
-/// Every study after it was run, in the middle of the page: drawn, and no text cut off or over the edge of its sheet.
-#[test]
-fn studies_are_drawn_in_every_size() {
-    use studies::Kind;
-    let mut elided = Vec::new();
-    for entry in &gallery::ALL {
-        let Some(kind) = entry.figure().study() else { continue };
-        let mut pair = short_pair();
-        for side in Side::BOTH {
-            // Short runs of content that drifts may look as if latency grew.
-            pair.of_mut(side).scenario.content.cv = 0.0;
-        }
-        let (ctx, mut app) = still(&pair);
-        app.studies.run_now(kind, &pair).unwrap();
-        app.state.places.put(state::Places::MIDDLE, entry.figure());
-        app.state.page = state::Places::MIDDLE;
-        let mut painter = Painter::default();
-        for (name, size) in SIZES {
-            for theme in THEMES {
-                theme.show(&ctx);
-                let picture = picture::paint(&ctx, &mut app, &mut painter, size, 1.0);
-                keep(&format!("study-{}-{name}-{theme:?}", entry.slug), &picture);
-            }
-            let shapes = picture::lay_out(&ctx, |ui| app.contents(ui), size, 1.0, |_| ()).0;
-            let cut = shapes.iter().filter_map(|clipped| match &clipped.shape {
-                Shape::Text(text) if text.galley.elided => Some(text.galley.text()),
-                _ => None,
-            });
-            // In the tables of the others names and verdicts give way to numbers, and are told in full when pointed at.
-            if matches!(kind, Kind::Map | Kind::Split) {
-                elided.extend(cut.map(|text| format!("{name}, {kind:?}: {text:?}")));
-            }
-            let texts = shown(&ctx, &mut app, size);
-            assert!(texts.iter().any(|text| text == "Run again"), "{name}, {kind:?}: {texts:?}");
-            assert!(!texts.iter().any(|text| text.contains(Kind::promise(kind))), "{name}, {kind:?}");
-        }
-    }
-    assert!(elided.is_empty(), "{} end in dots\n{}", elided.len(), elided.join("\n"));
 }

@@ -20,8 +20,8 @@ pub(in crate::cli) struct Output {
 
 pub(super) const COMPARE: &str = "\
 Compares two or more scenarios under the same luck: every measure of each with its 95 % interval over the seeds, and the \
-difference of each from the first, paired by seed, with a verdict: better, worse, or not to be told apart, and how many seeds \
-or frames would tell. All run at the length and from the seed of the first.";
+difference of each from the first, paired by seed, with a verdict: better, worse, or unclear, and how many seeds or frames \
+would tell. All run at the length and from the seed of the first.";
 
 /// Examples of `compare`, a line each.
 pub(in crate::cli) const COMPARE_EXAMPLES: &str = "\

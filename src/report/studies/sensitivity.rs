@@ -49,7 +49,7 @@ pub fn text(found: &Sensitivity) -> String {
         let names: Vec<&str> = found.rows.iter().filter(|row| !row.matters && which(row)).map(|row| row.path).collect();
         if names.is_empty() { "none".to_owned() } else { names.join(", ") }
     };
-    let _ = writeln!(text, "Within luck, not to be told apart: {}", names(&|row| row.effect > 0.0));
+    let _ = writeln!(text, "Unclear, within luck: {}", names(&|row| row.effect > 0.0));
     let _ = writeln!(text, "No change seen at this step: {}", names(&|row| row.effect == 0.0));
     if !found.zero.is_empty() {
         let _ = writeln!(text, "0, so that a tenth of it is nothing: {}", found.zero.join(", "));

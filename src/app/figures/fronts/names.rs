@@ -1,6 +1,6 @@
 //! What stands over, on and under the panels in words: designs, fronts, refreshes, gaps, and the legend.
 
-use eframe::egui::{Align2, Painter, Pos2, Rangef, pos2, vec2};
+use eframe::egui::{Align2, Painter, Rangef, Stroke, pos2, vec2};
 
 use super::{ABOVE, LEFT, SAMPLE, SPACE, Sheet, gap, stroke};
 use crate::app::figures::chart;
@@ -10,10 +10,13 @@ use crate::report::figures::Side;
 use crate::report::figures::fronts::{Course, Front};
 use crate::report::format::ms;
 
-/// How far above a panel its names stand \[pt\].
-const UP: f32 = 6.0;
+/// How far above a panel its names stand, and how far beyond its right edge they may \[pt\].
+const UP: f32 = 7.0;
+const BEYOND: f32 = 12.0;
 /// Space beside a name \[pt\].
 const BESIDE_NAME: f32 = 4.0;
+/// How far the nearest end of a name may be from its line \[pt\].
+const FAR: f32 = 90.0;
 
 impl Sheet {
     /// Which stroke is which front, below the axis.
@@ -54,59 +57,38 @@ impl Sheet {
         Rangef::new(panel.left(), taken.right() + 4.0)
     }
 
-    /// Names of latch, vsync and light over their lines.
-    pub(super) fn name_verticals(
-        &self,
-        painter: &Painter,
-        side: Side,
-        course: &Course,
-        taken: &mut Vec<Rangef>,
-        palette: &Palette,
-    ) {
-        const NAMES: [&str; 3] = ["latch", "vsync", "light"];
-        let Some(shown) = course.shown_ns else { return };
+    /// Names of the fronts, each over the top of its own, and of latch, vsync and light over their lines: as near to them as
+    /// they can stand beside each other and behind what is `taken`, with a stroke to the line.
+    pub(super) fn name_lines(&self, painter: &Painter, side: Side, course: &Course, taken: Rangef, palette: &Palette) {
         let panel = self.panels[side.index()];
-        let wide = NAMES.map(|name| ink::width(painter, name, theme::small()));
-        let mut middles = shown.map(|ns| self.place(ns));
-        middles[2] = middles[2].min(panel.right() + 12.0 - wide[2] / 2.0);
-        let come = shown.map(|ns| self.passed(ns));
-        if come[1] {
-            // A hair beyond, so that it does not touch what is taken.
-            let from = taken.iter().map(|taken| taken.max + BESIDE_NAME + 0.5).fold(panel.left(), f32::max);
-            if let Some([latch, vsync]) = chart::over_lines([middles[0], middles[1]], [wide[0], wide[1]], from) {
-                (middles[0], middles[1]) = (latch, vsync);
-            }
-        }
-        for name in [2, 1, 0].into_iter().filter(|name| come[*name]) {
-            label(painter, pos2(middles[name] - wide[name] / 2.0, panel.top() - UP), NAMES[name], taken, palette);
+        let mut lines = self.lines(course);
+        let span = Rangef::new(taken.max + BESIDE_NAME, panel.right() + BEYOND);
+        let middles = near(&mut lines, span, |name| ink::width(painter, name, theme::small()));
+        for (line, middle) in lines.iter().zip(middles).filter(|(line, _)| line.come) {
+            let at = pos2(middle, panel.top() - UP);
+            let colors = [palette.soft, palette.sheet];
+            let name = ink::text_on(painter, at, Align2::CENTER_BOTTOM, line.name, theme::small(), colors);
+            let under = line.at.clamp(name.left() + 2.0, name.right() - 2.0);
+            let way = [pos2(line.at, panel.top()), pos2(under, panel.top() - UP + 1.0)];
+            painter.line_segment(way, Stroke::new(1.0, palette.soft));
         }
     }
 
-    /// Names of the fronts, each beside the top of its own: those of the first two end there, those of the others begin.
-    pub(super) fn name_fronts(
-        &self,
-        painter: &Painter,
-        side: Side,
-        course: &Course,
-        taken: &mut Vec<Rangef>,
-        palette: &Palette,
-    ) {
-        let panel = self.panels[side.index()];
-        for front in Front::ALL {
-            let stairs = self.stairs(side, &course.strips, front, true);
-            let Some(top) = stairs.last().filter(|top| top.y <= panel.top() + 1.0) else { continue };
-            let before = taken.iter().map(|taken| taken.max + BESIDE_NAME + 0.5).fold(panel.left(), f32::max);
-            let left = match front {
-                // Pushed to the right of what stands before, as far as it is over its line.
-                Front::Rendered | Front::Encoded => {
-                    (top.x - ink::width(painter, front.name(), theme::small())).max(before.min(top.x))
-                }
-                Front::Arrived => top.x,
-                // The line of what is gained comes down there.
-                Front::Decoded => top.x.max(course.ready_ns.map_or(top.x, |ns| self.place(ns))) + BESIDE_NAME,
-            };
-            label(painter, pos2(left, panel.top() - UP), front.name(), taken, palette);
+    /// The lines that have a name over their panel, from left to right.
+    fn lines(&self, course: &Course) -> Vec<Line> {
+        const NAMES: [&str; 3] = ["latch", "vsync", "light"];
+        let mut lines = Vec::new();
+        let last = course.strips.last().filter(|_| self.names_fronts());
+        for (front, strip) in Front::ALL.into_iter().filter_map(|front| Some((front, last?))) {
+            if let (Some(whole_ns), Some(top_ns)) = (course.whole_ns(front), strip.passed_ns[front as usize]) {
+                lines.push(Line { at: self.place(top_ns), name: front.name(), come: self.passed(whole_ns) });
+            }
         }
+        for (ns, name) in course.shown_ns.into_iter().flatten().zip(NAMES) {
+            lines.push(Line { at: self.place(ns), name, come: self.passed(ns) });
+        }
+        lines.sort_by(|one, two| one.at.total_cmp(&two.at));
+        lines
     }
 
     /// What happens between two fronts and how long a row of the picture is there, where there is room to say it.
@@ -130,12 +112,60 @@ impl Sheet {
     }
 }
 
-/// A name in the row over a panel, where nothing else stands yet.
-fn label(painter: &Painter, left_bottom: Pos2, text: &str, taken: &mut Vec<Rangef>, palette: &Palette) {
-    let wide = ink::width(painter, text, theme::small());
-    let place = Rangef::new(left_bottom.x - BESIDE_NAME, left_bottom.x + wide + BESIDE_NAME);
-    if taken.iter().all(|other| !other.intersects(place)) {
-        painter.text(left_bottom, Align2::LEFT_BOTTOM, text, theme::small(), palette.soft);
-        taken.push(place);
+/// A line with a name.
+struct Line {
+    at: f32,
+    name: &'static str,
+    /// Whether time has come to it.
+    come: bool,
+}
+
+/// Where the middles of the names of lines are. A line whose name would come too far from it, and one for which there is no
+/// room, is left out.
+fn near(lines: &mut Vec<Line>, span: Rangef, width: impl Fn(&str) -> f32) -> Vec<f32> {
+    loop {
+        let at: Vec<f32> = lines.iter().map(|line| line.at).collect();
+        let wide: Vec<f32> = lines.iter().map(|line| width(line.name)).collect();
+        let middles = chart::spread(&at, &wide, span);
+        let far = |place: usize, middle: f32| (middle - at[place]).abs() - wide[place] / 2.0;
+        let gone = match &middles {
+            Some(middles) => {
+                let far = middles.iter().enumerate().map(|(place, middle)| (place, far(place, *middle)));
+                far.max_by(|one, two| one.1.total_cmp(&two.1)).filter(|(_, far)| *far > FAR).map(|(place, _)| place)
+            }
+            None => Some(0),
+        };
+        match (gone, middles) {
+            (None, middles) => return middles.unwrap_or_default(),
+            (Some(gone), _) => drop(lines.remove(gone)),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn lines(of: &[(f32, &'static str)]) -> Vec<Line> {
+        of.iter().map(|(at, name)| Line { at: *at, name, come: true }).collect()
+    }
+
+    /// As if every letter were 10 wide.
+    fn near_by(of: &[(f32, &'static str)], span: [f32; 2]) -> Vec<(&'static str, f32)> {
+        let mut lines = lines(of);
+        let middles = near(&mut lines, Rangef::new(span[0], span[1]), |name| 10.0 * name.len() as f32);
+        lines.iter().map(|line| line.name).zip(middles).collect()
+    }
+
+    #[test]
+    fn names_of_lines_that_are_close_give_way_to_each_other() {
+        let of = [(200.0, "encoded"), (206.0, "arrived"), (400.0, "decoded")];
+        let apart = [("encoded", 163.0), ("arrived", 243.0), ("decoded", 400.0)];
+        assert_eq!(near_by(&of, [0.0, 500.0]), apart);
+        let pushed = [("encoded", 205.0), ("arrived", 285.0), ("decoded", 400.0)];
+        assert_eq!(near_by(&of, [170.0, 500.0]), pushed, "none begins left of the span");
+        let far = [("encoded", 305.0), ("decoded", 400.0)];
+        assert_eq!(near_by(&of, [270.0, 500.0]), far, "one would be too far from its line");
+        assert_eq!(near_by(&of[..2], [150.0, 230.0]), [("arrived", 195.0)], "no room for both");
     }
 }

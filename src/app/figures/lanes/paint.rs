@@ -1,6 +1,8 @@
 //! Drawing of lanes: a mesh for every lane, marks of refreshes, the bar from pose to photons, the gain as a dimension.
 
-use eframe::egui::{Align2, Color32, Painter, Pos2, Rangef, Rect, Stroke, Ui, pos2, vec2};
+mod header;
+
+use eframe::egui::{Align2, Painter, Rangef, Rect, Stroke, Ui, pos2, vec2};
 
 use super::window::Window;
 use super::{Look, gain_in_words, path};
@@ -8,10 +10,9 @@ use crate::app::figures::chart::{self, Scale};
 use crate::app::figures::highlight;
 use crate::app::figures::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
-use crate::engine::Fate;
 use crate::report::figures::Side;
 use crate::report::figures::lanes::{Block, Drawn, Lanes, LanesPair, Row, Stage, Way, Work};
-use crate::report::figures::walk::{Walk, share_done};
+use crate::report::figures::walk::share_done;
 use crate::report::format::{count, ms};
 use crate::time::ns_to_ms;
 
@@ -21,6 +22,9 @@ const HEADER: f32 = 20.0;
 const BAR: f32 = 24.0;
 const BETWEEN: f32 = 4.0;
 const LANE: Rangef = Rangef { min: 13.0, max: 36.0 };
+/// Names of the lines of the refresh that showed the frame, and space beside them \[pt\].
+const NAMES: [&str; 2] = ["latch", "vsync"];
+const BESIDE: f32 = 8.0;
 /// Missed refreshes that are closer than this share a cross \[pt\].
 const CROSSES: f32 = 3.0;
 /// Height of all but lanes, axis and its name.
@@ -200,48 +204,6 @@ impl View<'_> {
         }
     }
 
-    /// Name of the design, and what became of its frame; gives where that text ends.
-    fn header(&self, painter: &Painter, way: &Way, run: &Lanes, name: &str, walk: Option<(&Walk, i64)>) -> f32 {
-        let group = self.sheet.group(self.side);
-        let middle = group.top() + HEADER / 2.0;
-        let left = self.sheet.rect.left();
-        let palette = self.palette;
-        let color = palette.side(self.side);
-        Mark::of(self.side).draw(painter, pos2(left + 7.0, middle), 11.0, color, palette.sheet);
-        let name = painter.text(pos2(left + 18.0, middle), Align2::LEFT_CENTER, name, theme::text(), palette.ink);
-        let at = name.right() + 14.0;
-        if let Some((walk, at_ns)) = walk {
-            return self.stands(painter, pos2(at, middle), walk, at_ns);
-        }
-        let (mut text, mark, color) = fate_in_words(way, run, palette);
-        if let Some(late) = run.lateness(self.frame) {
-            let told = match way.fate {
-                Fate::Shown => format!("{}, shown at a later one", late.amount()),
-                _ => format!("{}; {text}", late.amount()),
-            };
-            let room = group.right() - at - 14.0;
-            let full = format!("{told}; {}", late.cause());
-            let brief = format!("{}; {}", late.amount(), late.cause());
-            let ways = [full, brief, told, late.amount()];
-            text = ways.into_iter().find(|way| ink::width(painter, way, theme::small()) <= room).unwrap_or(text);
-        }
-        if let Some(mark) = mark {
-            mark.draw(painter, pos2(at + 5.0, middle), 10.0, color, palette.sheet);
-        }
-        painter.text(pos2(at + 14.0, middle), Align2::LEFT_CENTER, text, theme::small(), palette.soft).right()
-    }
-
-    /// What the frame's photons wait for now; where nobody works on it, on a ground of its own.
-    fn stands(&self, painter: &Painter, at: Pos2, walk: &Walk, at_ns: i64) -> f32 {
-        let palette = self.palette;
-        let text = walk.in_words(self.side, at_ns);
-        if walk.stand(self.side, at_ns).waits() {
-            let ground = theme::blend(palette.sheet, palette.doubt, 0.3);
-            return ink::text_on(painter, at, Align2::LEFT_CENTER, text, theme::small(), [palette.ink, ground]).right();
-        }
-        painter.text(at, Align2::LEFT_CENTER, text, theme::small(), palette.soft).right()
-    }
-
     /// Vsyncs as rules, latches as dashes; those that showed the frame have their names, right of what is `taken`.
     fn refreshes(&self, painter: &Painter, run: &Lanes, way: &Way, origin: i64, taken: f32) {
         let period_ns = run.grid.refresh_period_ns();
@@ -273,8 +235,8 @@ impl View<'_> {
         let put = |x: f32, text: &str| {
             ink::text_on(painter, pos2(x, y), Align2::CENTER_BOTTOM, text, theme::small(), colors);
         };
-        let wide = ["latch", "vsync"].map(|text| ink::width(painter, text, theme::small()));
-        let from = taken + 8.0;
+        let wide = NAMES.map(|text| ink::width(painter, text, theme::small()));
+        let from = taken + BESIDE;
         if !come {
             if let Some(latch) = chart::over_line(latch, wide[0], from) {
                 put(latch, "latch");
@@ -416,31 +378,5 @@ impl View<'_> {
         let inside = painter.with_clip_rect(painter.clip_rect().intersect(bar.shrink(1.5)));
         inside.rect_filled(Rect::from_center_size(seen.center(), vec2(wide + 8.0, bar.height())), 0.0, ground);
         painter.text(seen.center(), Align2::CENTER_CENTER, text, theme::text(), color);
-    }
-}
-
-/// What became of a frame, with a mark where something went wrong.
-fn fate_in_words(way: &Way, run: &Lanes, palette: &Palette) -> (String, Option<Mark>, Color32) {
-    if way.from_ns.is_none() {
-        return ("not planned in this run".to_owned(), Some(Mark::Dash), palette.soft);
-    }
-    let gone = |text: &str| (text.to_owned(), Some(Mark::Cross), palette.bad);
-    match way.fate {
-        Fate::Shown if way.late == Some(true) => {
-            ("late for its refresh, shown at a later one".to_owned(), Some(Mark::Triangle), palette.doubt)
-        }
-        Fate::Shown => {
-            let latch = way.photon_ns.map(|photon| photon - run.grid.photon_offset_ns() - run.grid.latch_lead_ns());
-            let wait = latch.zip(way.ready_ns).map(|(latch, ready)| ms(ns_to_ms(latch - ready)));
-            (wait.map_or_else(String::new, |wait| format!("ready {wait} before the latch")), None, palette.soft)
-        }
-        Fate::Superseded => ("superseded: a newer frame was taken".to_owned(), Some(Mark::Triangle), palette.doubt),
-        Fate::Skipped => gone("skipped: the next frame's plan fell due"),
-        Fate::DroppedEncode => gone("dropped before encode"),
-        Fate::DroppedLink => gone("dropped before the link"),
-        Fate::DroppedDecode => gone("dropped before decode"),
-        Fate::Lost => gone("lost on the link"),
-        Fate::Undecodable => gone("undecodable: a frame it needs was missing"),
-        Fate::InFlight => ("in flight when the run ended".to_owned(), Some(Mark::Dash), palette.soft),
     }
 }

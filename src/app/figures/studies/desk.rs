@@ -15,6 +15,8 @@ use crate::study::Progress;
 use crate::study::luck::MOST_SEEDS;
 use crate::study::split::Rule;
 
+/// How far below the title's top small words beside it begin \[pt\].
+const DOWN: f32 = 3.0;
 /// Width of a field for an end of a range \[pt\].
 const END: f32 = 64.0;
 /// Width of a field for a list of values \[pt\].
@@ -58,7 +60,11 @@ pub(in crate::app) fn desk(ui: &mut Ui, desk: &Desk<'_>) -> Option<Press> {
     let palette = Palette::current(ui);
     ui.horizontal(|ui| {
         ink::title(ui, desk.name);
-        standing(ui, desk, palette);
+        // Beside the title, in as many lines as it takes.
+        ui.vertical(|ui| {
+            ui.add_space(DOWN);
+            standing(ui, desk, palette);
+        });
     });
     if desk.bare || is_on_paper(ui) {
         return None;
@@ -79,22 +85,24 @@ fn standing(ui: &mut Ui, desk: &Desk<'_>, palette: &Palette) {
     let small = |text: &str| RichText::new(text).font(theme::small());
     match &desk.standing {
         Standing::NotRun => {
-            ui.add(Label::new(small("not run yet").color(palette.soft)).truncate());
+            ui.add(Label::new(small("not run yet").color(palette.soft)).wrap());
         }
         Standing::Running(progress) => {
-            ui.add(Label::new(small(&in_words(*progress)).color(palette.ink)).truncate());
+            ui.add(Label::new(small(&in_words(*progress)).color(palette.ink)).wrap());
         }
         Standing::Current => {
-            ui.add(Label::new(small(&desk.told).color(palette.soft)).truncate());
+            ui.add(Label::new(small(&desk.told).color(palette.soft)).wrap());
         }
         Standing::Before => {
             let ground = theme::blend(palette.sheet, palette.doubt, 0.3);
-            let text = small(" of before a change ").color(palette.ink).background_color(ground);
-            ui.add(Label::new(text)).on_hover_text("Scenarios or settings have changed since it was run.");
-            ui.add(Label::new(small(&desk.told).color(palette.soft)).truncate());
+            ui.horizontal_wrapped(|ui| {
+                let text = small(" of before a change ").color(palette.ink).background_color(ground);
+                ui.add(Label::new(text)).on_hover_text("Scenarios or settings have changed since it was run.");
+                ui.add(Label::new(small(&desk.told).color(palette.soft)).wrap());
+            });
         }
         Standing::Refused(why) => {
-            ui.add(Label::new(small(why).color(ui.visuals().error_fg_color)).truncate());
+            ui.add(Label::new(small(why).color(ui.visuals().error_fg_color)).wrap());
         }
     }
 }
@@ -150,7 +158,9 @@ fn controls(ui: &mut Ui, desk: &Desk<'_>, setup: &mut Setup) {
     }
     let run = &desk.scenario.run;
     let page = format!("the page: {} frames, seed {}", count(u64::from(run.frames)), run.seed);
-    ui.weak(page).on_hover_text("What the numbers around the study are of; those of the study may differ by chance");
+    // Not torn apart where it goes on the next line.
+    let page = Label::new(RichText::new(page).weak()).extend();
+    ui.add(page).on_hover_text("What the numbers around the study are of; those of the study may differ by chance");
 }
 
 /// The parameters that are turned; a search may have more or fewer.

@@ -15,10 +15,12 @@ use crate::report::figures::studies::with_unit;
 use crate::report::format::number;
 
 /// Share of the width that the trail takes.
-const TRAIL: f32 = 0.58;
+const TRAIL: f32 = 0.56;
 /// Room left of the plot and above it \[pt\].
 const LEFT: f32 = 52.0;
 const ABOVE: f32 = 20.0;
+/// Space between two lines of what was found \[pt\].
+const BETWEEN: f32 = 3.0;
 /// How far from a mark the pointer may be \[pt\].
 const REACH: f32 = 12.0;
 
@@ -118,6 +120,9 @@ fn found(ui: &mut Ui, trail: &Trail, palette: &Palette) -> Option<usize> {
     let best = trail.best()?;
     let mut taken = None;
     ScrollArea::vertical().id_salt("search").auto_shrink(false).show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = BETWEEN;
+        // Lines of words are as high as they are.
+        ui.spacing_mut().interact_size.y = 0.0;
         let small = |text: String| RichText::new(text).font(theme::small());
         let met = trail.whole.as_ref().is_none_or(|whole| whole.met);
         let name = if met { "Take this scenario" } else { "Take the nearest" };
@@ -136,11 +141,12 @@ fn found(ui: &mut Ui, trail: &Trail, palette: &Palette) -> Option<usize> {
             ui.add(Label::new(small(line).color(palette.ink)).wrap());
         }
         for held in trail.whole.iter().flat_map(|whole| &whole.held) {
-            ui.horizontal(|ui| {
-                let (rect, _) = ui.allocate_exact_size(vec2(12.0, 14.0), Sense::hover());
+            ui.horizontal_top(|ui| {
+                let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
                 let (mark, color) = if held.met { (Mark::Tick, palette.good) } else { (Mark::Cross, palette.bad) };
                 mark.draw(ui.painter(), rect.center(), 10.0, color, palette.sheet);
-                ui.add(Label::new(small(held_in_words(held)).color(palette.ink)).truncate());
+                let words = Label::new(small(held_in_words(held)).color(palette.ink)).wrap();
+                ui.vertical(|ui| ui.add(words));
             });
         }
         if let Some(text) = trail.confirmed_in_words() {

@@ -1,14 +1,13 @@
 //! A target split among those who answer for a piece of it.
 
-use eframe::egui::{Align2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
+use eframe::egui::{Align, Align2, Rect, Role, Sense, Stroke, Ui, WidgetInfo, pos2, vec2};
 
-use super::fitted;
+use super::cells::{self, Head};
 use super::ink::Plate;
 use crate::app::figures::title::is_on_paper;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
-use crate::report::figures::studies::split::change;
-use crate::report::format::{NOTHING, number};
+use crate::report::figures::studies::split::{change, time};
 use crate::study::split::{Share, Split};
 
 /// Least and greatest height of a row \[pt\].
@@ -51,32 +50,32 @@ impl Columns {
 }
 
 fn heads(ui: &mut Ui, palette: &Palette) {
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 20.0), Sense::hover());
-    let columns = Columns::new(rect);
-    let middle = rect.center().y;
-    let left = pos2(rect.left() + 4.0, middle);
-    ui.painter().text(left, Align2::LEFT_CENTER, "piece, ms", theme::small(), palette.soft);
-    if columns.bars[1] - columns.bars[0] > 210.0 {
-        let at = pos2(columns.bars[0], middle);
-        let text = "outlined: takes; solid: may take";
-        ui.painter().text(at, Align2::LEFT_CENTER, text, theme::small(), palette.soft);
+    let columns = Columns::new(ui.available_rect_before_wrap());
+    let painter = ui.painter();
+    let head = |at, text: &str, width| Head::new(painter, at, text, width, palette);
+    let mut heads = vec![head((ui.max_rect().left() + 4.0, Align::Min), "piece, ms", NAME)];
+    let bars = columns.bars[1] - columns.bars[0];
+    if bars > 0.0 {
+        heads.push(head((columns.bars[0], Align::Min), "outlined: takes; solid: may take", bars));
     }
-    for (text, right) in ["takes", "may take", "change", "may (mean)"].into_iter().zip(columns.numbers) {
-        ui.painter().text(pos2(right, middle), Align2::RIGHT_CENTER, text, theme::small(), palette.soft);
+    for (text, right) in ["takes", "may take", "change", "may take\non average"].into_iter().zip(columns.numbers) {
+        heads.push(head((right, Align::Max), text, NUMBER));
     }
+    let size = vec2(ui.available_width(), Head::height(&heads));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    Head::draw_all(&heads, ui.painter(), rect.bottom());
     ui.painter().hline(rect.x_range(), rect.bottom(), (1.0, palette.rule));
     response.on_hover_text(
-        "Takes: at the quantile, outlined. May take: at the quantile, solid; these sum to the target. May (mean): what \
-         its mean may be if it varies as it does. Fixed: settings of the display, which take no share.",
+        "Takes: at the quantile, outlined. May take: at the quantile, solid; these sum to the target. May take on average: \
+         what its mean may be if it varies as it does. Fixed: settings of the display, which take no share.",
     );
 }
 
 fn row(ui: &mut Ui, share: &Share, full: f64, height: f32, palette: &Palette) {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
-    let text = |value: Option<f64>| value.map_or_else(|| NOTHING.to_owned(), |value| number(value, 2));
     let now = share.at_quantile_ms.mean;
-    let moved = change(now, share.may_take_ms).filter(|_| !share.fixed).unwrap_or_else(|| NOTHING.to_owned());
-    let texts = [text(now), text(share.may_take_ms), moved, text(share.may_take_mean_ms)];
+    let moved = change(now, share.may_take_ms.filter(|_| !share.fixed));
+    let texts = [time(now), time(share.may_take_ms), moved, time(share.may_take_mean_ms)];
     response.widget_info(|| {
         let told =
             format!("{}: takes {} ms, may take {} ms, on average {} ms", share.label, texts[0], texts[1], texts[3]);
@@ -90,7 +89,7 @@ fn row(ui: &mut Ui, share: &Share, full: f64, height: f32, palette: &Palette) {
     let middle = rect.center().y;
     let color = if share.fixed { palette.soft } else { palette.ink };
     let name = if share.fixed { format!("{} (fixed)", share.label) } else { share.label.to_owned() };
-    fitted(painter, pos2(rect.left() + 4.0, middle), &name, NAME - 10.0, theme::small(), color);
+    cells::put(painter, pos2(rect.left() + 4.0, middle), cells::words(painter, &name, NAME - 10.0, color));
     let area = Rect::from_x_y_ranges(columns.bars[0]..=columns.bars[1], rect.y_range().shrink(2.5));
     if area.is_positive() {
         let end = |value: Option<f64>| area.left() + area.width() * (value.unwrap_or(0.0) / full) as f32;
@@ -117,12 +116,10 @@ fn total(ui: &mut Ui, found: &Split, height: f32, palette: &Palette) {
     let middle = rect.center().y;
     painter.text(pos2(rect.left() + 4.0, middle), Align2::LEFT_CENTER, "Pose to photon", theme::small(), palette.ink);
     let now = found.at_quantile_ms.mean;
-    let text = |value: Option<f64>| value.map_or_else(|| NOTHING.to_owned(), |value| number(value, 2));
     let sum: Option<f64> = found.shares.iter().map(|share| share.may_take_ms).sum();
     let mean: Option<f64> = found.shares.iter().map(|share| share.may_take_mean_ms).sum();
-    let change = change(now, sum).unwrap_or_else(|| NOTHING.to_owned());
     let columns = Columns::new(rect);
-    for (text, right) in [text(now), text(sum), change, text(mean)].iter().zip(columns.numbers) {
+    for (text, right) in [time(now), time(sum), change(now, sum), time(mean)].iter().zip(columns.numbers) {
         let font = theme::figures(theme::SMALL);
         painter.text(pos2(right, middle), Align2::RIGHT_CENTER, text, font, palette.ink);
     }

@@ -1,10 +1,11 @@
 //! One measure against one parameter.
 
+mod notes;
+
 use std::fmt::Write as _;
 
 use eframe::egui::{
-    Align2, Color32, EventFilter, Key, Painter, Pos2, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2,
-    vec2,
+    Align2, EventFilter, Key, Painter, Pos2, Rect, Response, Role, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2,
 };
 
 use super::ink::{self, Mark};
@@ -17,6 +18,7 @@ use crate::report::figures::studies::sweep::Chart;
 use crate::report::figures::studies::{of_mean, plain, with_unit};
 use crate::report::format::number;
 use crate::scenario::Scenario;
+use notes::Note;
 
 /// Room left of the plot, above it and right of it \[pt\].
 const LEFT: f32 = 52.0;
@@ -46,11 +48,13 @@ pub(in crate::app) fn sweep(ui: &mut Ui, data: &Chart, candidate: &Scenario) -> 
         let y = y_scale(data, plot);
         let painter = ui.painter();
         axes(painter, plot, (&x, &y), data, palette);
-        limit(painter, plot, &y, limit_of(data, candidate), palette);
-        findings(painter, plot, (&x, &y), data, &across, palette);
+        let named = limit(painter, plot, &y, limit_of(data, candidate), palette);
+        let notes = findings(painter, plot, (&x, &y), data, &across, palette);
         for side in Side::BOTH {
             curve(painter, plot, (&x, &y), data, &across, side, palette);
         }
+        let curves = (0..data.designs).map(|design| way((&x, &y), data, &across, design));
+        notes::draw(painter, plot, notes, (named, curves.collect()), palette);
         mark_today(painter, plot, &x, today.and_then(|now| across.get(now)), palette);
         legend(painter, plot, data, palette);
     }
@@ -149,17 +153,16 @@ fn limit_of(data: &Chart, candidate: &Scenario) -> Option<f64> {
     }
 }
 
-/// The budget's limit as a dotted line, where it is in view.
-fn limit(painter: &Painter, plot: Rect, y: &Scale, limit: Option<f64>, palette: &Palette) {
-    let Some((limit, at)) = limit.map(|limit| (limit, y.place(limit))).filter(|(_, at)| plot.y_range().contains(*at))
-    else {
-        return;
-    };
+/// The budget's limit as a dotted line, where it is in view; gives the place of its name.
+fn limit(painter: &Painter, plot: Rect, y: &Scale, limit: Option<f64>, palette: &Palette) -> Option<Rect> {
+    let limit = limit?;
+    let at = Some(y.place(limit)).filter(|at| plot.y_range().contains(*at))?;
     let stroke = Stroke::new(2.0, palette.budget);
     ink::dashed(painter, pos2(plot.left(), at), pos2(plot.right(), at), stroke, [2.0, 4.0]);
     let place = pos2(plot.right() - 4.0, at - 2.0);
     let colors = [palette.ink, palette.sheet];
-    ink::text_on(painter, place, Align2::RIGHT_BOTTOM, format!("budget {}", number(limit, 1)), theme::small(), colors);
+    let text = format!("budget {}", number(limit, 1));
+    Some(ink::text_on(painter, place, Align2::RIGHT_BOTTOM, text, theme::small(), colors))
 }
 
 /// 1, 2 and 5 times the powers of ten, as many as there is room for.
@@ -178,10 +181,23 @@ pub(super) fn logarithmic_ticks(painter: &Painter, plot: Rect, x: &Scale, palett
     }
 }
 
-/// Plateau, best count by arithmetic and cliffs, each with its words.
-fn findings(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), data: &Chart, across: &[f64], palette: &Palette) {
-    let mut notes: Vec<(f32, String, Color32)> = Vec::new();
-    let mut note = |at: f32, text: &str, color| notes.push((at, text.to_owned(), color));
+/// Where the values of a design are.
+fn way((x, y): (&Scale, &Scale), data: &Chart, across: &[f64], design: usize) -> Vec<Pos2> {
+    let at = |(number, value): (usize, &f64)| Some(pos2(x.place(*value), y.place(data.mean(number, design).mean?)));
+    across.iter().enumerate().filter_map(at).collect()
+}
+
+/// Plateau, best count by arithmetic and cliffs; gives the words for each.
+fn findings(
+    painter: &Painter,
+    plot: Rect,
+    (x, y): (&Scale, &Scale),
+    data: &Chart,
+    across: &[f64],
+    palette: &Palette,
+) -> Vec<Note> {
+    let mut notes = Vec::new();
+    let mut note = |at: f32, text: &str, color| notes.push(Note { at, text: text.to_owned(), color });
     for (number, side) in data.sides.iter().enumerate() {
         let name = if number == 0 { "candidate" } else { "baseline" };
         let other = data.sides.get(1 - number.min(1)).and_then(|other| other.cliff);
@@ -214,13 +230,7 @@ fn findings(painter: &Painter, plot: Rect, (x, y): (&Scale, &Scale), data: &Char
             painter.circle_stroke(at, 7.0, Stroke::new(1.5, palette.good));
         }
     }
-    // After all lines, so that none crosses a word.
-    for (line, (at, text, color)) in notes.into_iter().enumerate() {
-        let height = plot.top() + 9.0 + 17.0 * line as f32;
-        let anchor = if at > plot.center().x { Align2::RIGHT_CENTER } else { Align2::LEFT_CENTER };
-        let beside = if at > plot.center().x { at - 5.0 } else { at + 5.0 };
-        ink::text_on(painter, pos2(beside, height), anchor, text, theme::small(), [color, palette.sheet]);
-    }
+    notes
 }
 
 fn curve(

@@ -59,7 +59,7 @@ pub fn told(found: &Sensitivity) -> String {
     let measure = with_unit(found.measure.label, found.measure.unit);
     let basis = format!("{measure} {} as it is", of_mean(found.value));
     match found.rows.first().filter(|row| row.matters) {
-        Some(first) => format!("{basis}; most: {}; {matter} of {} parameters matter", first.label, found.rows.len()),
+        Some(first) => format!("{basis}; most: {}; {matter} of {} matter", first.label, found.rows.len()),
         None => format!("{basis}; no parameter matters beyond luck"),
     }
 }
