@@ -55,14 +55,34 @@ pub(super) fn slow(runs: &[Vec<f64>]) -> Option<Slow> {
 /// (1946) 184-197); 1 where nothing lasts.
 pub(super) fn memory(runs: &[Vec<f64>]) -> f64 {
     let share = |slow: Slow| Some(slow.variance / covariances(runs, 0)?[0]);
+    if runs.iter().all(|run| run.len() < FEWEST) {
+        return memory_of_short(runs);
+    }
     let slow = slow(runs);
     slow.zip(slow.and_then(share)).map_or(1.0, |(slow, share)| 1.0 + 2.0 * share * slow.memory / (1.0 - slow.memory))
 }
 
+/// The same of runs that are all too short to tell more than how much alike neighbours are.
+fn memory_of_short(runs: &[Vec<f64>]) -> f64 {
+    let (mut products, mut squares, mut count) = (0.0, 0.0, 0);
+    for run in runs {
+        let logs: Vec<f64> = run.iter().map(|factor| factor.ln()).collect();
+        let Some(mean) = statistics::mean(&logs) else { continue };
+        products += logs.windows(2).map(|two| (two[0] - mean) * (two[1] - mean)).sum::<f64>();
+        squares += logs.iter().map(|log| (log - mean).powi(2)).sum::<f64>();
+        count += logs.len();
+    }
+    by_neighbours(if squares > 0.0 { products / squares } else { 0.0 }, count)
+}
+
 /// The same of values whose memory is judged by neighbours alone, as of a first-order one.
 pub(super) fn memory_of(values: &[f64]) -> f64 {
-    let alike = statistics::lag_one_correlation(values).unwrap_or(0.0);
-    let luck = 2.0 / (values.len() as f64).sqrt();
+    by_neighbours(statistics::lag_one_correlation(values).unwrap_or(0.0), values.len())
+}
+
+/// Memory of so many values whose neighbours are so much alike; 1 where that may be luck.
+fn by_neighbours(alike: f64, count: usize) -> f64 {
+    let luck = 2.0 / (count as f64).sqrt();
     if alike > luck { (1.0 + alike) / (1.0 - alike.min(MOST_ALIKE)) } else { 1.0 }
 }
 

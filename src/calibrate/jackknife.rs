@@ -1,8 +1,8 @@
 //! Intervals by leaving out: the delete-a-group jackknife over stretches of frames that follow each other (Künsch, Ann. Stat. 17
 //! (1989) 1217-1241, on blocks; Kott, J. Official Stat. 17 (2001) 521-526, on groups), whose stretches keep what neighbouring
 //! frames have in common. What each stretch adds (Tukey's pseudo-values, whose mean has hardly a bias) is judged as batch means
-//! are: Student's t, wider where neighbouring stretches are alike. Means and parts of a sum have t bent where they are skewed;
-//! spreads, chances and lengths of stalls, which have no sign, are judged on the logarithm instead.
+//! are: Student's t, wider where neighbouring stretches are alike, bent where they are skewed. Spreads, chances and lengths of
+//! stalls, which have no sign, are judged on the logarithm.
 
 use std::ops::Range;
 
@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::watch::Steps;
-use crate::measure::statistics::{bent_interval, half_width, interval, mean};
+use crate::measure::statistics::{cautious_interval, interval, mean};
 use crate::stop::Stopped;
 
 /// Stretches that data are cut into: the fewest, where frames remember long, and the most.
@@ -25,12 +25,21 @@ const MEMORIES: f64 = 4.0;
 /// of what was left out: subsampling (Politis and Romano, Ann. Stat. 22 (1994) 2031-2050, for estimates whose error falls with
 /// the root of n).
 const MOST_ROWS: usize = 200_000;
-/// How much of the bend that skewness asks for counts on the logarithm, where frames remember: swings that last
-/// are few and skew what stretches add. Found by trial: with none of it too many intervals end too low, with all of it too high.
-const BENT_BY_MEMORY: f64 = 0.75;
-/// Most that a bend there may move an end away, in half widths of the straight interval: one stretch apart from all others would
+/// How much of what stretches tell of an estimate's bias is taken off on the logarithm. Where a stall begins hangs on single
+/// frames, and what is told of bias there is half luck: with all of it taken off, 90 to 94 % of intervals hold the spread beside
+/// stalls; with none, those of frames that remember end too low.
+const UNBIASED: f64 = 0.5;
+/// Most that a bend may move an end away there, in half widths of the straight interval: one stretch apart from all others would
 /// bend without bound.
 const MOST_BENT: f64 = 2.0;
+/// Degrees of freedom there for each independent frame that the frames are worth, at the most: where these are few, so are the
+/// swings that a spread is made of, into however many stretches they are cut.
+const DEGREES_A_FRAME: f64 = 0.5;
+/// Fewest frames that remember, and fewest independent ones that they must be worth, for the interval of a spread. Short of them
+/// hardly a swing is seen whole, and how long frames remember is taken for too little, so that the frames which tell least would
+/// look surest.
+const FEWEST_THAT_REMEMBER: usize = 300;
+const FEWEST_WORTH: f64 = 15.0;
 
 /// An estimate and its 95 % interval; none where the data are too few or too uneven for one.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -72,15 +81,14 @@ impl Scale {
         }
     }
 
-    /// The interval of the mean of what stretches add, whose rows remember each other so far.
-    fn interval(self, added: &[f64], memory: f64) -> Option<[f64; 2]> {
+    /// The interval about an estimate by what stretches add to it, whose rows are worth so many independent ones.
+    fn interval(self, whole: f64, added: &[f64], worth: f64) -> Option<[f64; 2]> {
         match self {
             Self::Plain => interval(added),
             Self::Log => {
-                let (mean, straight) = mean(added).zip(half_width(added))?;
-                let bent = bent_interval(added, if memory > 1.0 { BENT_BY_MEMORY } else { 0.0 })?;
-                let most = MOST_BENT * straight;
-                Some(bent.map(|end| end.clamp(mean - most, mean + most)))
+                let back = (1.0 - UNBIASED) * (whole - mean(added)?);
+                let ends = cautious_interval(added, DEGREES_A_FRAME * worth, MOST_BENT)?;
+                Some(ends.map(|end| end + back))
             }
         }
     }
@@ -123,7 +131,7 @@ pub(super) fn estimates<const P: usize>(
             let (scale, count) = (scales[p], stretches.len() as f64);
             let of_chosen = scale.to(of_chosen[p]?)?;
             let added = without.iter().map(|left| Some(count * of_chosen - (count - 1.0) * scale.to(left[p]?)?));
-            let ends = scale.interval(&added.collect::<Option<Vec<f64>>>()?, rows.memory)?;
+            let ends = scale.interval(of_chosen, &added.collect::<Option<Vec<f64>>>()?, rows.worth())?;
             let about = scale.to(value)?;
             Some(ends.map(|end| scale.back(about + (end - of_chosen) * shrink)))
         };
@@ -135,6 +143,17 @@ impl Rows {
     /// Rows of which each tells all parameters.
     pub(super) const fn all(count: usize, memory: f64) -> Self {
         Self { count, memory, most: count }
+    }
+
+    /// How many independent rows they are worth.
+    fn worth(self) -> f64 {
+        self.count as f64 / self.memory
+    }
+
+    /// How many rows would be enough for the interval of a spread, at least, where these are not.
+    pub(super) fn wanted_for_spread(self) -> Option<usize> {
+        let wanted = FEWEST_THAT_REMEMBER.max((FEWEST_WORTH * self.memory).ceil() as usize);
+        (self.memory > 1.0 && self.count < wanted).then_some(wanted)
     }
 
     /// Stretches of nearly equal length, spread over all rows; none for fewer than two rows.
@@ -226,6 +245,30 @@ mod tests {
         let [low, high] = interval(&means).unwrap();
         let [found_low, found_high] = found.ci95.unwrap();
         assert!((found_low - low).abs() < 1e-9 && (found_high - high).abs() < 1e-9, "{found:?}, {low} to {high}");
+    }
+
+    /// On the logarithm what stretches add to exp(mean) is again their mean, without a bias; frames that remember leave it fewer
+    /// degrees of freedom.
+    #[test]
+    fn interval_on_the_logarithm_is_that_of_batch_means_with_caution() {
+        let values = drawn(7, 400, 0.0);
+        let of = |rows: &[usize]| [mean(&rows.iter().map(|&row| values[row]).collect::<Vec<_>>()).map(f64::exp)];
+        let watch = Watch::nobody();
+        let steps = Steps::of(&watch, Role::Encode, ROUNDS);
+        for (memory, length, degrees) in [(1.0, 10, 200.0), (40.0, 20, 5.0)] {
+            let [found] = estimates(Rows::all(400, memory), [Scale::Log], &steps, of).unwrap();
+            let means: Vec<f64> = values.chunks_exact(length).map(|chunk| mean(chunk).unwrap()).collect();
+            let [low, high] = cautious_interval(&means, degrees, MOST_BENT).unwrap();
+            let [found_low, found_high] = found.unwrap().ci95.unwrap().map(f64::ln);
+            assert!((found_low - low).abs() < 1e-9 && (found_high - high).abs() < 1e-9, "{found:?}, {low} to {high}");
+        }
+    }
+
+    #[test]
+    fn a_spread_of_few_frames_that_remember_has_no_interval() {
+        let wanted = |count: usize, memory: f64| Rows::all(count, memory).wanted_for_spread();
+        assert_eq!((wanted(30, 1.0), wanted(299, 2.0), wanted(300, 2.0)), (None, Some(300), None));
+        assert_eq!((wanted(599, 40.0), wanted(600, 40.0)), (Some(600), None));
     }
 
     /// Of 400 000 rows half is gone through, and intervals are as narrow on average as if all were: 8 of them by 0.15, which is 3.7

@@ -8,7 +8,7 @@ use super::laws::Law;
 use super::mapping::Role;
 use super::measured::Measured;
 use super::regression;
-use super::stage::{self, FEWEST_FRAMES, factor_spread, serves};
+use super::stage::{self, FEWEST_FRAMES, factor_spread, few_for_spread, serves};
 use super::watch::{Steps, Watch};
 use crate::measure::statistics;
 use crate::scenario::Spread;
@@ -108,13 +108,14 @@ impl SizeFit {
         } else {
             intra_factor(sizes, [&intra, &rows], (data.memory, slice_bytes, measured), &steps)?
         };
+        let wanted = data.wanted_for_spread();
         let mut fit = Self {
             frames: rows.len(),
             bits,
             slice_bytes,
             intra_factor: factor,
             intra_every: if all_intra { Some(1) } else { every(measured) },
-            cv,
+            cv: cv.map(|cv| if wanted.is_some() { Estimate::alone(cv.value) } else { cv }),
             lag_one: content::lag_one(&runs),
             slow,
             laws,
@@ -124,6 +125,7 @@ impl SizeFit {
         };
         let nothing = sizes.iter().filter(|size| **size == 0.0).count();
         fit.note(differ, intra.len(), nothing);
+        fit.notes.extend(wanted.map(|wanted| few_for_spread(fit.frames, wanted)));
         if let Some(note) = stage::drop_from_samples(&mut fit.slow, fit.law_serves) {
             fit.notes.push(note);
         }
@@ -175,7 +177,8 @@ impl Look {
 }
 
 /// Mean size of intra frames over that of the others, what slices add aside; none without intra frames. As many stretches are
-/// left out in turns as there are intra frames, so that hardly one holds none.
+/// left out in turns as there are intra frames, so that hardly one holds none, each cut midway between two of them: content that
+/// lasts makes an intra frame like the others on both sides, and stretches that begin with one would share its luck.
 fn intra_factor(
     sizes: &[f64],
     [intra, others]: [&[usize]; 2],
@@ -185,6 +188,10 @@ fn intra_factor(
     let mut both: Vec<(usize, bool)> =
         intra.iter().map(|&k| (k, true)).chain(others.iter().map(|&k| (k, false))).collect();
     both.sort_unstable();
+    if let Some(first) = both.iter().position(|(_, intra)| *intra) {
+        let apart = both.len() / intra.len();
+        both.rotate_left((first + apart - apart / 2) % apart);
+    }
     let slice_bits = slice_bytes.map_or(0.0, |bytes| 8.0 * bytes.value);
     let left: Vec<f64> = both.iter().map(|&(k, _)| sizes[k] - slice_bits * f64::from(measured.slices[k])).collect();
     let mean = |chosen: &[usize], wanted: bool| {

@@ -138,6 +138,7 @@ impl StageFit {
             notes: Vec::new(),
         };
         fit.note(measured, data);
+        fit.notes.extend(data.left_out_of(point).wanted_for_spread().map(|wanted| few_for_spread(fit.frames, wanted)));
         if let Some(note) = drop_from_samples(&mut fit.slow, fit.law_serves) {
             fit.notes.push(note);
         }
@@ -220,6 +221,13 @@ impl StageFit {
 /// Whether a stage is a delay in the scenario, and no work.
 pub(super) const fn is_delay(role: Role) -> bool {
     matches!(role, Role::Link | Role::Uplink)
+}
+
+/// What is said where the spread of so many frames has no interval, and so many are wanted for one.
+pub(super) fn few_for_spread(frames: usize, wanted: usize) -> String {
+    format!(
+        "neighbouring frames are alike, so that {frames} are too few for an interval of the spread: it takes {wanted} at least"
+    )
 }
 
 /// What is said where service and pipeline are not told apart.

@@ -9,7 +9,7 @@ use std::sync::LazyLock;
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-pub use batches::{BATCHES, BatchMeans, Trend, bent_interval, half_width, interval};
+pub use batches::{BATCHES, BatchMeans, Trend, cautious_interval, half_width, interval};
 pub use quantile::{Ranks, quantile_of_sorted};
 pub use tail::{quantile_interval, upper_quantile_interval};
 

@@ -211,13 +211,22 @@ impl Data {
 
     /// Everything that is estimated, with intervals.
     pub(super) fn estimates(&self, steps: &Steps<'_>) -> Result<Option<Estimates>, Stopped> {
-        let rows = self.time_ms.len();
         let Some(whole) = self.look(&self.all(), steps.stop()) else { return steps.check().map(|()| None) };
-        // Where stalls begin hangs on single frames: what few of them add is luck, so stretches are to be long.
-        let most = if whole.stalls.is_some() { jackknife::LEAST } else { rows };
-        let rows = Rows { count: rows, memory: content::memory(&self.runs(&whole.factors)), most };
+        let rows = self.left_out_of(&whole);
         let of = |rows: &[usize]| self.look(rows, steps.stop()).map_or([None; PARAMETERS], |point| point.values());
-        jackknife::estimates(rows, SCALES, steps, of).map(Some)
+        let mut estimates = jackknife::estimates(rows, SCALES, steps, of)?;
+        if rows.wanted_for_spread().is_some() {
+            estimates[CV] = estimates[CV].map(|cv| Estimate::alone(cv.value));
+        }
+        Ok(Some(estimates))
+    }
+
+    /// The rows as they are left out in turns.
+    pub(super) fn left_out_of(&self, whole: &Point) -> Rows {
+        let count = self.time_ms.len();
+        // Where stalls begin hangs on single frames: what few of them add is luck, so stretches are to be long.
+        let most = if whole.stalls.is_some() { jackknife::LEAST } else { count };
+        Rows { count, memory: content::memory(&self.runs(&whole.factors)), most }
     }
 
     /// One look at chosen rows.

@@ -116,3 +116,21 @@ fn too_few_frames_are_not_fitted() {
     assert_eq!(StageFit::of(&drawn(20, 1, known), Role::Encode), None);
     assert_eq!(StageFit::of(&drawn(200, 1, known), Role::Decode), None);
 }
+
+/// Too few frames that remember: the spread is told without an interval, and how many it takes.
+#[test]
+fn a_spread_without_an_interval_says_what_it_takes() {
+    let told = |frames: u32| {
+        let measured = drawn(frames, 5, |scenario| {
+            known(scenario);
+            scenario.encode.work.per_mbit_ms = 0.0;
+            (scenario.content.cv, scenario.content.memory, scenario.stream.content) = (0.1, 0.9, 0.0);
+            scenario.encode.work.content = 1.0;
+        });
+        let fit = StageFit::of(&measured, Role::Encode).unwrap();
+        let says = fit.notes.iter().any(|note| note.contains("too few for an interval of the spread: it takes"));
+        (fit.cv.unwrap().ci95.is_some(), fit.constant_ms.unwrap().ci95.is_some(), says)
+    };
+    assert_eq!(told(200), (false, true, true));
+    assert_eq!(told(3000), (true, true, false));
+}

@@ -83,21 +83,23 @@ pub fn half_width(stretches: &[f64]) -> Option<f64> {
 /// interval reaches further to the side of the rare large ones (A. Tafazzoli and J. R. Wilson, *Skart*, IIE Transactions 43
 /// (2011) 110-128; the skewness after Willink, Commun. Stat. Theory Methods 34 (2005)).
 pub fn interval(stretches: &[f64]) -> Option<[f64; 2]> {
-    bent_interval(stretches, 1.0)
+    cautious_interval(stretches, f64::INFINITY, f64::INFINITY)
 }
 
-/// The same with so much of the bend that the skewness asks for: 0 for none of it, 1 for all.
-pub fn bent_interval(stretches: &[f64], share: f64) -> Option<[f64; 2]> {
+/// The same with so many degrees of freedom at the most, and no end bent further away than so many half widths of the straight
+/// interval.
+pub fn cautious_interval(stretches: &[f64], most_degrees: f64, most_bent: f64) -> Option<[f64; 2]> {
     let count = stretches.len() as f64;
     let mean = mean(stretches)?;
-    let degrees = ((count - 1.0) / widening(stretches)).max(FEWEST_DEGREES);
+    let degrees = ((count - 1.0) / widening(stretches)).min(most_degrees).max(FEWEST_DEGREES);
     let t = t_quantile_of(0.975, degrees)?;
     let error = variance_of_mean(stretches)?.sqrt();
-    let bend = share * skewness(stretches) / (6.0 * count.sqrt());
+    let bend = skewness(stretches) / (6.0 * count.sqrt());
     let bent = |t: f64| {
         if bend.abs() < LEAST_BEND { t } else { ((1.0 + 6.0 * bend * (t - bend)).cbrt() - 1.0) / (2.0 * bend) }
     };
-    Some([mean - bent(t) * error, mean - bent(-t) * error])
+    let ends = [t, -t].map(|t| bent(t).clamp(-most_bent * t.abs(), most_bent * t.abs()));
+    Some(ends.map(|t| mean - t * error))
 }
 
 /// Bend of t below which it is taken for straight: the formula would divide nothing by nothing.

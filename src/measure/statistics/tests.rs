@@ -148,6 +148,9 @@ fn trend_of_points_on_a_line_and_of_points_beside_it() {
     let flat = BatchMeans { length: 1, means: [5.0; BATCHES] };
     assert_eq!(Trend::of(&x, &flat), Some(Trend { slope: 0.0, t: 0.0, degrees: 18.0 }));
     assert_eq!(Trend::of(&flat, &x), None);
+    // Sure beyond t(0.9995, 18) = 3.921646, as in `quantiles_of_t`.
+    let at = |t: f64| Trend { slope: 1.0, t, degrees: 18.0 };
+    assert!(at(3.9217).sure() && !at(3.9216).sure() && !at(-9.0).sure());
     // y = x + (-1)^i over 0..20: Sxx = 665, Sxy = 665 - 10, residual sum of squares 20 - 100/665;
     // t = slope / sqrt(residual / 18 / Sxx), worked out by hand (Draper and Smith, *Applied Regression Analysis*, 1.4).
     let beside = BatchMeans { length: 1, means: std::array::from_fn(|i| i as f64 + [1.0, -1.0][i % 2]) };
@@ -162,6 +165,15 @@ fn batches_that_are_alike_make_a_wider_interval() {
     let swinging = BatchMeans { length: 1, means: std::array::from_fn(|i| [1.0, -1.0][i % 2]) };
     close(swinging.widening(), 1.0, 0.0);
     close(half_width(&swinging.means).unwrap(), 2.093_024 * (20.0_f64 / 19.0 / 20.0).sqrt(), 1e-6);
+    // With caution: t(5) = 2.570582; of one value apart from all others the bend is cut where it would be wider.
+    let [low, high] = cautious_interval(&swinging.means, 5.0, f64::INFINITY).unwrap();
+    close(high - low, 2.0 * 2.570_582 / 19.0_f64.sqrt(), 1e-5);
+    let apart: [f64; BATCHES] = std::array::from_fn(|i| if i == 7 { 20.0 } else { 0.0 });
+    let [_, free] = interval(&apart).unwrap();
+    let [_, cut] = cautious_interval(&apart, f64::INFINITY, 1.5).unwrap();
+    let half = half_width(&apart).unwrap();
+    close(cut, 1.0 + 1.5 * half, 1e-9);
+    assert!(free > 1.0 + 1.6 * half, "{free}");
     // Ten low ones, then ten high ones: 18 products of 1 and one of -1 over 20 squares of 1, r = 17/20; less its bias,
     // -(1 + 3 r) / 20, it would be 1.0275, and 0.9 is the most that is reckoned with.
     let steps = BatchMeans { length: 1, means: std::array::from_fn(|i| if i < 10 { -1.0 } else { 1.0 }) };
