@@ -219,6 +219,16 @@ mod tests {
         assert_eq!(course.drifts(), Some(false));
     }
 
+    /// Gaps between the thirds that swing by 1 about 2: t(19) = 2.093024 times the root of 20/19/20, as in a worked example of batch
+    /// means.
+    #[test]
+    fn interval_of_a_drift_is_that_of_batch_means() {
+        let left = (0..60).map(|k| if k < 40 { 0.0 } else { [3.0, 1.0][k % 2] }).collect();
+        let course = Course::new(Role::Encode, Against::Fit, left, &[0], &Kinds::default()).unwrap();
+        assert!((course.drift() - 2.0).abs() < 1e-12);
+        assert!((course.half_ci95.unwrap() - 2.093_024 / 19.0_f64.sqrt()).abs() < 1e-6, "{course:?}");
+    }
+
     /// Where nothing drifts, the interval of the drift holds 0 in 95 % of 2000 drawings, within 2 %, which is 4 standard errors;
     /// neighbours differ, or are alike by 0.9 with a jitter of their own on top.
     #[test]

@@ -64,3 +64,33 @@ impl Distribution {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::statistics::upper_quantile_interval;
+    use super::*;
+
+    /// Intervals are those of batch means and of the tail test, about the mean of all and as they come; a doubt of the lead is added
+    /// as the root of the sum of squares.
+    #[test]
+    fn intervals_are_those_of_the_statistics() {
+        // Each value once, spread evenly over the run: 7919 is coprime to 10 003. What fills no batch is three at the beginning.
+        let values: Vec<f64> = (0..10_003_u32).map(|k| f64::from(k * 7919 % 10_003)).collect();
+        let scratch = &mut Vec::new();
+        let (plain, _) = describe(&values, true, &Grounds::given(), scratch);
+        let batches = BatchMeans::of(&values).unwrap();
+        let [low, high] = batches.interval().unwrap().map(|end| end - batches.mean() + plain.mean.unwrap());
+        let found = plain.mean_ci95.unwrap();
+        assert!((found[0] - low).abs() < 1e-9 && (found[1] - high).abs() < 1e-9, "{found:?} is not {low} to {high}");
+        assert_eq!(plain.p99_ci95, upper_quantile_interval(&values, 0.01));
+        let (doubted, _) = describe(&values, true, &Grounds::tuned([3.0, 4.0]), scratch);
+        for (middle, plain, wider) in [
+            (plain.mean.unwrap(), found, doubted.mean_ci95.unwrap()),
+            (plain.p99.unwrap(), plain.p99_ci95.unwrap(), doubted.p99_ci95.unwrap()),
+        ] {
+            let below = ((middle - plain[0]).powi(2) + 9.0).sqrt();
+            let above = ((plain[1] - middle).powi(2) + 16.0).sqrt();
+            assert!((middle - wider[0] - below).abs() < 1e-9 && (wider[1] - middle - above).abs() < 1e-9, "{wider:?}");
+        }
+    }
+}

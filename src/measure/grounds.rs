@@ -68,6 +68,18 @@ impl Grounds {
         Self { lead: FoundLead::Given, ..self }
     }
 
+    /// Of a given lead and content that does not vary.
+    #[cfg(test)]
+    pub(super) const fn given() -> Self {
+        Self { by_content: None, lead: FoundLead::Given }
+    }
+
+    /// Of a tuned lead that may as well be so much lower or higher \[ms\].
+    #[cfg(test)]
+    pub(super) const fn tuned(doubt: [f64; 2]) -> Self {
+        Self { by_content: None, lead: FoundLead::Tuned(Some(doubt)) }
+    }
+
     fn doubt_of_lead(&self, tardiness_ms: &[f64], late_share: f64, enough: Enough) -> Option<[f64; 2]> {
         let [low, high] = self.interval_where(enough, tardiness_ms, late_share)?;
         let mut values = tardiness_ms.to_vec();
@@ -118,4 +130,20 @@ pub fn frames_for_p99_interval(scenario: &Scenario) -> Option<u64> {
     let counted = worth * (1.0 + content.memory) / (1.0 - content.memory);
     (content.cv > 0.0 && counted.is_finite())
         .then(|| (counted.ceil() as u64).saturating_add(scenario.run.warmup.into()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a tuned lead is in doubt by reaches from the quantile of tardiness to the ends of its interval.
+    #[test]
+    fn a_tuned_lead_is_as_much_in_doubt_as_its_quantile() {
+        let values: Vec<f64> = (0..10_000_u32).map(|k| f64::from(k * 7919 % 10_000)).collect();
+        let [below, above] = Grounds::given().doubt_of_lead(&values, 0.01, ENOUGH).unwrap();
+        let [low, high] = upper_quantile_interval(&values, 0.01).unwrap();
+        // Of type 7: between ranks 9899 and 9900 from 0.
+        let edge = 9899.01;
+        assert!((edge - below - low).abs() < 1e-6 && (edge + above - high).abs() < 1e-6, "{below}, {above}");
+    }
 }
