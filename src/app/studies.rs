@@ -58,7 +58,11 @@ impl Picture {
             Self::Comparison(found) => comparison::basis(found),
             Self::Sweep(chart) => {
                 let best = chart.best_in_words(0).map(|best| format!("candidate: {best}"));
-                best.into_iter().chain(chart.alike_in_words()).collect::<Vec<_>>().join("; ")
+                best.into_iter()
+                    .chain(chart.untuned_in_words())
+                    .chain(chart.alike_in_words())
+                    .collect::<Vec<_>>()
+                    .join("; ")
             }
             Self::Map(grid) => grid.best_in_words().unwrap_or_default(),
             Self::Sensitivity(found) => sensitivity::told(found),

@@ -55,38 +55,33 @@ impl Kind {
         match self {
             Self::Comparison => {
                 "Runs baseline and candidate over several seeds and says of every measure whether the candidate is better, \
-                 worse, or that it is unclear. Press Run."
+                 worse, or that it is unclear."
             }
             Self::Sweep => {
                 "Turns one parameter over its range and draws a measure against it: where it is best, how wide that is, and \
-                 where more work is asked for than can be done. Press Run."
+                 where more work is asked for than can be done."
             }
             Self::Map => {
                 "Turns two parameters and colours every pair by a measure, with the lines where the budget ends, where the \
-                 baseline is as good, and where encoder, link or decoder can do no more. Press Run."
+                 baseline is as good, and where encoder, link or decoder can do no more."
             }
             Self::Sensitivity => {
                 "Turns every number of the candidate a tenth, or a whole step, down and up and ranks them by what that does to a \
-                 measure. Press Run."
+                 measure."
             }
             Self::Search => {
                 "Seeks the best candidate that meets its budget when some parameters are free, and says plainly when none \
-                 does. Press Run."
+                 does."
             }
-            Self::Split => {
-                "Says what every piece of the way from pose to photon may take so that a target is met. Press Run."
-            }
-            Self::WhatIf => {
-                "Tries the candidate on other links, cable to radio, and with less and more jitter. Press Run."
-            }
+            Self::Split => "Says what every piece of the way from pose to photon may take so that a target is met.",
+            Self::WhatIf => "Tries the candidate on other links, cable to radio, and with less and more jitter.",
         }
     }
 
     /// Most frames a run unless told otherwise: where there are many runs, a part of the scenario's.
     const fn usual_frames(self) -> u32 {
         match self {
-            Self::Comparison | Self::Sweep | Self::Split => 10_000,
-            Self::Sensitivity | Self::WhatIf => 3_000,
+            Self::Comparison | Self::Sweep | Self::Split | Self::Sensitivity | Self::WhatIf => 10_000,
             Self::Map | Self::Search => 2_000,
         }
     }

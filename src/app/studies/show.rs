@@ -2,7 +2,7 @@
 
 use eframe::egui::Ui;
 
-use super::{Kind, Picture};
+use super::{Kind, Picture, Standing};
 use crate::app::command::Command;
 use crate::app::figures::{self, Press};
 use crate::app::gallery::Hand;
@@ -13,11 +13,13 @@ impl Hand<'_> {
     /// Draws a study over the space there is.
     pub(in crate::app) fn study(&mut self, ui: &mut Ui, kind: Kind) {
         let Self { state, studies, views, .. } = self;
+        let standing = studies.standing(kind, &state.pair);
+        let running = matches!(standing, Standing::Running(_));
         let desk = figures::Desk {
             name: kind.name(),
             kind,
             setup: studies.setup(kind),
-            standing: studies.standing(kind, &state.pair),
+            standing,
             scenario: &state.pair.candidate.scenario,
             bare: views.presented,
             told: studies.picture(kind).map_or_else(String::new, Picture::told),
@@ -30,7 +32,8 @@ impl Hand<'_> {
         let taken = if let Some(picture) = studies.picture(kind) {
             self.found(ui, kind, picture)
         } else {
-            figures::nothing(ui, kind.promise());
+            let next = if running { "Its answer stands here when it is done." } else { "Press Run." };
+            figures::nothing(ui, &format!("{} {next}", kind.promise()));
             None
         };
         self.commands.extend(pressed.into_iter().chain(taken));

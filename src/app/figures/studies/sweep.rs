@@ -76,7 +76,8 @@ fn in_words(data: &Chart) -> String {
     let what = data.parameter.full_label();
     let best = data.best_in_words(0).map_or_else(String::new, |best| format!(", candidate {best}"));
     let alike = data.alike_in_words().map_or_else(String::new, |alike| format!("; {alike}"));
-    format!("{measure} against {what}, {come} of {} values{best}{alike}", data.values.len())
+    let untuned = data.untuned_in_words().map_or_else(String::new, |untuned| format!("; {untuned}"));
+    format!("{measure} against {what}, {come} of {} values{best}{untuned}{alike}", data.values.len())
 }
 
 /// The value nearest to a place across.
@@ -314,6 +315,9 @@ fn hover(response: &Response, x: &Scale, data: &Chart, across: &[f64]) {
         let _ = write!(text, "\n\n{name}");
         if at.steady == Some(false) {
             text.push_str(", not steady at some seed");
+        }
+        if at.untuned {
+            text.push_str(", no lead could be tuned");
         }
         for (measure, mean) in data.measures.iter().zip(&at.values) {
             let _ = write!(text, "\n{}: {}", with_unit(measure.label, measure.unit), of_mean(*mean));

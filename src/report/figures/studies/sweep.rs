@@ -41,6 +41,8 @@ pub struct At {
     pub values: Vec<Mean>,
     /// Whether it was steady at every seed; none while that is not known.
     pub steady: Option<bool>,
+    /// Whether no lead could be tuned at some seed; false while that is not known.
+    pub untuned: bool,
     runs: Vec<Vec<Option<f64>>>,
 }
 
@@ -68,7 +70,12 @@ impl Chart {
         let steady = |seeds: u32| Some(seeds == sweep.seeds);
         let points = sweep.points.iter().map(|point| {
             let at = point.sides.iter().map(|side| {
-                Some(At { values: side.values.clone(), steady: steady(side.steady_seeds), runs: Vec::new() })
+                Some(At {
+                    values: side.values.clone(),
+                    steady: steady(side.steady_seeds),
+                    untuned: side.untuned_seeds > 0,
+                    runs: Vec::new(),
+                })
             });
             at.collect()
         });
@@ -123,6 +130,21 @@ impl Chart {
     pub fn now(&self, scenario: &Scenario) -> Option<usize> {
         let now = self.parameter.get(scenario)?;
         self.values.iter().position(|value| *value == now)
+    }
+
+    /// At which values no lead could be tuned for one of the scenarios.
+    pub fn untuned_in_words(&self) -> Option<String> {
+        let untuned = |point: &&Vec<Option<At>>| point.iter().flatten().any(|at| at.untuned);
+        let at: Vec<usize> = (0..self.points.len()).filter(|number| untuned(&&self.points[*number])).collect();
+        let [first, last] = [at.first()?, at.last()?].map(|number| self.parameter.format(&self.values[*number]));
+        Some(if at.len() == 1 {
+            format!("at {first} no lead could be tuned, that of the trial stands for it")
+        } else {
+            format!(
+                "at {} values from {first} to {last} no lead could be tuned, that of the trial stands for it",
+                at.len()
+            )
+        })
     }
 
     /// Where baseline and candidate came out the same at every value: why, as the sweep turns both.
@@ -201,6 +223,22 @@ mod tests {
     use crate::study::vary::Vary;
     use crate::study::{Runner, Watch, sweep::sweep};
     use std::sync::Mutex;
+
+    #[test]
+    fn values_at_which_no_lead_could_be_tuned_are_named() {
+        let mut scenario = Scenario::default();
+        (scenario.run.frames, scenario.run.warmup) = (1000, 100);
+        let words = |values: &str| {
+            let question = question(Vary::parse(values).unwrap(), measures::usual(), 1);
+            let one = std::slice::from_ref(&scenario);
+            let whole = sweep(one, &question, &Runner::new(), &Watch::nobody(), |_| ()).unwrap();
+            Chart::whole(&whole).unwrap().untuned_in_words()
+        };
+        assert_eq!(words("slices.count=1,8"), None);
+        let told = words("slices.count=8,40,48").unwrap();
+        assert!(told.starts_with("at 2 values from 40 to 48 no lead could be tuned"), "{told}");
+        assert!(words("slices.count=8,48").unwrap().starts_with("at 48 no lead"));
+    }
 
     #[test]
     fn runs_that_come_one_by_one_make_the_whole() {
