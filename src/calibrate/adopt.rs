@@ -288,7 +288,7 @@ impl Adopted {
         let measured = self.scenario.clone();
         self.scenario.settle("");
         for moved in parameters::differences(&measured, &self.scenario) {
-            let (path, found, set) = (moved.path, &moved.a, &moved.b);
+            let (path, found, set) = (moved.path, short(&moved.a), &moved.b);
             self.cut.push(format!("{path}: found {found}, set to {set}, as far as its range goes"));
         }
     }
@@ -352,5 +352,14 @@ const fn path_of(role: Role) -> &'static str {
         Role::Uplink => "pose.uplink",
         Role::Compose => "display.compose",
         _ => "",
+    }
+}
+
+/// A value with its unit as text, the number to four decimals at most: one that was fitted has many.
+fn short(value: &str) -> String {
+    let (number, unit) = value.split_once(' ').map_or((value, ""), |(number, _)| value.split_at(number.len()));
+    match number.parse::<f64>() {
+        Ok(parsed) if number.len() > 8 => format!("{}{unit}", (parsed * 1e4).round() / 1e4),
+        _ => value.to_owned(),
     }
 }

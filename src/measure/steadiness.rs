@@ -57,3 +57,36 @@ fn swamped(scenario: &Scenario, offered: &Servers<Option<f64>>) -> bool {
     .into_iter()
     .any(|(buffer, load)| buffer.frames.is_none() && load.is_some_and(|load| load > 1.0))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::{FrameRecord, Stamp};
+
+    /// Turnarounds that grow in a straight line, by so much of their mean from the first plan to the last.
+    fn judged(growth: f64) -> Steadiness {
+        const FRAMES: u32 = 2000;
+        let mut run = Run::default();
+        let mut turnaround = Series::default();
+        for frame in 0..FRAMES {
+            let plan = Stamp::at(i64::from(frame) * 11_111_111);
+            run.frames.push(FrameRecord { plan, ..FrameRecord::default() });
+            let place = f64::from(frame) / f64::from(FRAMES - 1) - 0.5;
+            turnaround.push(frame, 20.0 * (1.0 + growth * place));
+        }
+        Steadiness::of(&Scenario::default(), &run, &turnaround, &Servers::default(), &mut Vec::new())
+    }
+
+    /// A trend that is sure matters from a tenth of the mean on, and no sooner.
+    #[test]
+    fn growth_over_a_tenth_of_the_mean_is_not_steady() {
+        for growth in [-0.5, 0.0, 0.05, 0.099] {
+            assert_eq!(judged(growth), Steadiness { steady: true, growth_ms_per_frame: None }, "{growth}");
+        }
+        for growth in [0.101, 0.2] {
+            let Steadiness { steady, growth_ms_per_frame } = judged(growth);
+            let expected = 20.0 * growth / 1999.0;
+            assert!(!steady && (growth_ms_per_frame.unwrap() / expected - 1.0).abs() < 1e-3, "{growth}");
+        }
+    }
+}

@@ -56,6 +56,11 @@ pub fn of(count: u64, one: &str) -> String {
     format!("{} {}", self::count(count), noun(count, one))
 }
 
+/// How many frames count: `1 frame counts`, `183 frames count`.
+pub fn counting(frames: u64) -> String {
+    format!("{} {}", of(frames, "frame"), if frames == 1 { "counts" } else { "count" })
+}
+
 /// Which frames of a run do not count, behind their number: `of which the first 500 do not count`.
 pub fn uncounted(warmup: u32) -> String {
     match warmup {

@@ -90,9 +90,9 @@ impl Display for Warning {
             ),
             Self::FewFrames { frames, quantile, beyond, enough } => write!(
                 to,
-                "{} frames count, so {} rests on the {} slowest of them, and another seed may tell another story. Try {} \
+                "{}, so {} rests on the {} slowest of them, and another seed may tell another story. Try {} \
                  frames.",
-                format::count(*frames),
+                format::counting(*frames),
                 name(*quantile),
                 if *beyond < 1.5 { "one or two".to_owned() } else { number(*beyond, 0) },
                 format::count(*enough)
@@ -152,7 +152,7 @@ impl Warning {
                 format::count(u64::from(*warmup))
             ),
             Self::FewFrames { frames, quantile, .. } => {
-                format!("{} frames count, too few for {}", format::count(*frames), name(*quantile))
+                format!("{}, too few for {}", format::counting(*frames), name(*quantile))
             }
             Self::Rare { what, expected, .. } => {
                 format!("{what} come about {} in the part of the run that counts", times(*expected))
