@@ -21,6 +21,29 @@ pub enum Better {
     Neither,
 }
 
+/// How values of a measure are shown to people: a share in per cent. Tables and JSON hold the share itself.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ForPeople {
+    /// The unit.
+    pub unit: &'static str,
+    /// What a value is multiplied by.
+    pub factor: f64,
+}
+
+impl ForPeople {
+    /// Of a measure in that unit, which is a share or none.
+    pub const fn of(unit: &'static str, is_share: bool) -> Self {
+        if is_share { Self { unit: "%", factor: 100.0 } } else { Self { unit, factor: 1.0 } }
+    }
+
+    /// A value in that unit; a share of few digits has few digits in per cent too.
+    pub fn value(self, value: f64) -> f64 {
+        // Further digits are those of binary fractions.
+        const DIGITS: f64 = 1e9;
+        if self.factor > 1.0 { (value * self.factor * DIGITS).round() / DIGITS } else { value }
+    }
+}
+
 type Read = dyn Fn(&Summary) -> Option<f64> + Send + Sync;
 
 /// One measure of a summary.
@@ -35,6 +58,8 @@ pub struct Measure {
     pub better: Better,
     /// Whether it is one of those shown when none is asked for.
     pub main: bool,
+    /// Whether it is a share of something, 1 being all of it, or what is offered over what can be done.
+    pub is_share: bool,
     read: Box<Read>,
 }
 
@@ -53,9 +78,15 @@ impl Measure {
         }
     }
 
+    /// How it is shown to people.
+    pub const fn for_people(&self) -> ForPeople {
+        ForPeople::of(self.unit, self.is_share)
+    }
+
     /// Label and unit: `Pose to photon, p99 [ms]`.
     pub fn with_unit(&self) -> String {
-        if self.unit.is_empty() { self.label.clone() } else { format!("{} [{}]", self.label, self.unit) }
+        let unit = self.for_people().unit;
+        if unit.is_empty() { self.label.clone() } else { format!("{} [{unit}]", self.label) }
     }
 }
 
@@ -107,9 +138,22 @@ impl List {
         read: impl Fn(&Summary) -> Option<f64> + Send + Sync + 'static,
     ) -> &mut Measure {
         let (name, label) = (name.into(), label.into());
-        self.0.push(Measure { name, label, unit, better, main: false, read: Box::new(read) });
+        self.0.push(Measure { name, label, unit, better, main: false, is_share: false, read: Box::new(read) });
         let last = self.0.len() - 1;
         &mut self.0[last]
+    }
+
+    /// A share: of no unit in tables and JSON.
+    fn share(
+        &mut self,
+        name: impl Into<String>,
+        label: impl Into<String>,
+        better: Better,
+        read: impl Fn(&Summary) -> Option<f64> + Send + Sync + 'static,
+    ) -> &mut Measure {
+        let measure = self.add(name, label, "", better, read);
+        measure.is_share = true;
+        measure
     }
 
     fn distribution(&mut self, name: &str, label: &str, of: fn(&Summary) -> &Distribution, main: &[&str]) {
@@ -194,8 +238,8 @@ fn latencies(list: &mut List) {
 }
 
 fn outcomes(list: &mut List) {
-    list.add("delivered_share", "Share of frames shown", "", Better::More, |s| s.delivered_share).main = true;
-    list.add("late_share", "Share of frames late", "", Better::Less, |s| s.late_share);
+    list.share("delivered_share", "Share of frames shown", Better::More, |s| s.delivered_share).main = true;
+    list.share("late_share", "Share of frames late", Better::Less, |s| s.late_share);
     for fate in Fate::ALL {
         let better = if fate == Fate::Shown { Better::More } else { Better::Less };
         let label = format!("Frames {}", fate.name().replace('_', " "));
@@ -227,12 +271,12 @@ fn servers(list: &mut List) {
     for server in Server::ALL {
         let label = format!("Offered load, {}", server.label());
         let read = move |s: &Summary| s.offered_load.of(server);
-        list.add(format!("offered_load.{}", server.name()), label, "", Better::Less, read).main =
+        list.share(format!("offered_load.{}", server.name()), label, Better::Less, read).main =
             matches!(server, Server::Encoder | Server::Link | Server::Decoder);
     }
     for server in Server::ALL {
         let read = move |s: &Summary| s.busy.of(server);
-        list.add(format!("busy.{}", server.name()), format!("Busy, {}", server.label()), "", Better::Neither, read);
+        list.share(format!("busy.{}", server.name()), format!("Busy, {}", server.label()), Better::Neither, read);
     }
 }
 
@@ -252,7 +296,7 @@ fn picture(list: &mut List) {
 
 /// Measures that follow from several fields of a summary.
 fn derived(list: &mut List) {
-    list.add("load", "Greatest offered load", "", Better::Less, greatest_load).main = true;
+    list.share("load", "Greatest offered load", Better::Less, greatest_load).main = true;
     list.add("repeated_pct", "Repeated refreshes", "%", Better::Less, |s| {
         let kinds = &s.refresh_kinds;
         (kinds.total() > 0).then(|| 100.0 * f64::from(kinds.repeat) / f64::from(kinds.total()))
@@ -330,6 +374,19 @@ mod tests {
         assert_eq!(usual().name, "pose_to_photon_ms.p99");
         let alike = named("pose_to_photon.p99").unwrap_err();
         assert!(alike.contains(&"pose_to_photon_ms.p99"), "{alike:?}");
+    }
+
+    #[test]
+    fn shares_are_shown_in_per_cent_and_kept_as_they_are() {
+        let summary = summary();
+        let load = find("offered_load.decoder").unwrap();
+        assert_eq!((load.unit, load.with_unit().as_str()), ("", "Offered load, Decoder [%]"));
+        assert_eq!(load.get(&summary), summary.offered_load.decoder);
+        assert_eq!(load.for_people(), ForPeople { unit: "%", factor: 100.0 });
+        assert_eq!(usual().for_people(), ForPeople { unit: "ms", factor: 1.0 });
+        // What has no unit is a share or a count.
+        let counts = |name: &str| name.starts_with("fates.") || name.starts_with("refresh_kinds.");
+        assert!(all().iter().all(|one| one.is_share || !one.unit.is_empty() || counts(&one.name)));
     }
 
     #[test]

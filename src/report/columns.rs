@@ -1,8 +1,14 @@
 //! Tables of text for a monospaced face, and the numbers in them: plain ASCII, so that other programs can read them too.
 
+mod folded;
+
 use std::fmt::{self, Display, Write as _};
 
 use super::format::is_zero;
+pub(super) use folded::Folded;
+
+/// Characters of a line at the most: a terminal of 120 columns holds it.
+pub(super) const PAGE: usize = 118;
 
 /// Stands where there is nothing to show.
 pub(super) const DASH: &str = "-";
@@ -32,16 +38,35 @@ impl Display for Maybe {
 }
 
 /// A table of text: the first column aligned to the left, and every column that holds words; numbers to the right.
-pub(super) struct Table(Vec<Vec<String>>);
+pub(super) struct Table {
+    rows: Vec<Vec<String>>,
+    /// Whether the first column names the rows, whatever it holds.
+    named: bool,
+}
 
 impl Table {
     pub(super) fn new<'a>(head: impl IntoIterator<Item = &'a str>) -> Self {
-        Self(vec![head.into_iter().map(str::to_owned).collect()])
+        Self { rows: vec![head.into_iter().map(str::to_owned).collect()], named: true }
+    }
+
+    /// The same of columns whose rows are named elsewhere.
+    fn unnamed<'a>(head: impl IntoIterator<Item = &'a str>) -> Self {
+        Self { named: false, ..Self::new(head) }
     }
 
     /// Adds a row, with as many cells as the head has.
     pub(super) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
-        self.0.push(cells.into_iter().collect());
+        self.rows.push(cells.into_iter().collect());
+    }
+
+    /// How many columns there are.
+    fn columns(&self) -> usize {
+        self.rows[0].len()
+    }
+
+    /// Whether the last column holds words.
+    fn ends_in_words(&self) -> bool {
+        self.columns().checked_sub(1).is_some_and(|last| self.wordy(last))
     }
 
     /// Whether a column holds words.
@@ -49,24 +74,24 @@ impl Table {
         let number = |cell: &String| {
             cell.is_empty() || cell == DASH || cell.starts_with(|c: char| c.is_ascii_digit() || "-+[<>".contains(c))
         };
-        !self.0.iter().skip(1).filter_map(|row| row.get(column)).all(number)
+        !self.rows.iter().skip(1).filter_map(|row| row.get(column)).all(number)
     }
 }
 
 impl Display for Table {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let columns = self.0[0].len();
+        let columns = self.columns();
         let width = |column: usize| {
-            self.0.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max().unwrap_or(0)
+            self.rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max().unwrap_or(0)
         };
         let widths: Vec<usize> = (0..columns).map(width).collect();
         let wordy: Vec<bool> = (0..columns).map(|column| self.wordy(column)).collect();
-        for row in &self.0 {
+        for row in &self.rows {
             let mut line = String::new();
             for (column, cell) in row.iter().take(columns).enumerate() {
                 let width = widths[column];
                 let gap = if column == 0 { "" } else { "  " };
-                if column == 0 || wordy[column] {
+                if (column == 0 && self.named) || wordy[column] {
                     write!(line, "{gap}{cell:<width$}")?;
                 } else {
                     write!(line, "{gap}{cell:>width$}")?;

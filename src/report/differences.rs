@@ -2,13 +2,15 @@
 
 use std::io::{self, Write};
 
+use super::columns::PAGE;
 use super::format;
 use super::rows::Rows;
+use super::words::wrapped;
 use crate::measure::Summary;
 use crate::scenario::parameters::{self, Difference, Stage};
 
-/// Characters of a value in the text; longer ones, such as notes, are cut. The CSV holds them whole.
-const MOST_CHARACTERS: usize = 40;
+/// Characters at the least that a value has for itself before it goes on in the next line.
+const LEAST_ROOM: usize = 16;
 
 /// A table aligned for a monospaced face, under the names of both scenarios and the number of differences; name and notes,
 /// which do not count, in one of their own below.
@@ -36,13 +38,23 @@ pub fn matters(difference: &Difference) -> bool {
 /// The rows aligned below their heads.
 fn table(differences: &[&Difference]) -> String {
     let title = ["Path", "Parameter", "A", "B"].map(str::to_owned);
-    let rows = differences.iter().map(|one| [one.path.to_owned(), one.label.clone(), cut(&one.a), cut(&one.b)]);
+    let rows = differences.iter().map(|one| [one.path.to_owned(), one.label.clone(), one.a.clone(), one.b.clone()]);
     let rows: Vec<[String; 4]> = std::iter::once(title).chain(rows).collect();
     let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);
-    let [path, label, a] = [0, 1, 2].map(width);
-    let line = |row: &[String; 4]| format!("{:path$}  {:label$}  {:a$}  {}", row[0], row[1], row[2], row[3]);
-    let lines: Vec<String> = rows.iter().map(|row| format!("{}\n", line(row).trim_end())).collect();
-    lines.concat()
+    let [path, label] = [0, 1].map(width);
+    // Long values, such as notes, go on in further lines of their column.
+    let room = (PAGE.saturating_sub(path + label + 6) / 2).max(LEAST_ROOM);
+    let a = width(2).min(room);
+    let lines = |row: &[String; 4]| {
+        let [left, right] = [&row[2], &row[3]].map(|value| wrapped(value, room, ""));
+        let line = |number: usize| {
+            let [path_of, label_of] = if number == 0 { [row[0].as_str(), row[1].as_str()] } else { ["", ""] };
+            let [left, right] = [&left, &right].map(|lines| lines.get(number).map_or("", String::as_str));
+            format!("{}\n", format!("{path_of:path$}  {label_of:label$}  {left:a$}  {right}").trim_end())
+        };
+        (0..left.len().max(right.len()).max(1)).map(line).collect::<String>()
+    };
+    rows.iter().map(lines).collect()
 }
 
 /// The lead that a run was given, as text: `19.7 ms`, or `none found, 60.0 ms` where none could be tuned.
@@ -74,16 +86,6 @@ pub fn csv(differences: &[Difference], to: impl Write) -> io::Result<()> {
     rows.finish()
 }
 
-/// A value on one line that is not too long.
-fn cut(value: &str) -> String {
-    let line = value.split_whitespace().collect::<Vec<_>>().join(" ");
-    if line.chars().count() <= MOST_CHARACTERS {
-        return line;
-    }
-    let kept: String = line.chars().take(MOST_CHARACTERS - 3).collect();
-    format!("{}...", kept.trim_end())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -97,7 +99,7 @@ mod tests {
     }
 
     #[test]
-    fn values_stand_side_by_side_and_long_ones_are_cut() {
+    fn values_stand_side_by_side_and_long_ones_go_on_below() {
         let [a, b] = pair();
         let text = text(["One", "Other"], &parameters::differences(&a, &b));
         let lines: Vec<&str> = text.lines().collect();
@@ -106,8 +108,11 @@ mod tests {
         let values: Vec<&str> = lines[5].split_whitespace().rev().take(2).collect();
         assert_eq!(values, ["4", "8"]);
         assert!(lines[7].starts_with("Beside them") && lines[8].starts_with("Path"), "{text}");
-        assert!(lines[9].starts_with("notes") && lines[9].ends_with("..."), "{text}");
-        assert_eq!(lines.len(), 10);
+        assert!(lines[9].starts_with("notes  About: Notes  \"\""), "{text}");
+        let told = lines[9..].iter().flat_map(|line| line.split_whitespace()).collect::<Vec<_>>().join(" ");
+        // As in a file, in quotes.
+        assert!(told.ends_with(&format!("\"two\\nlines, \\\"quoted\\\" {}\"", "and long ".repeat(9))), "{told}");
+        assert!(lines.len() > 10 && lines.iter().all(|line| line.len() <= PAGE), "{text}");
         assert_eq!(super::text(["A", "A"], &[]), "A: A\nB: A\nNo parameter differs\n");
     }
 

@@ -10,9 +10,10 @@ pub mod what_if;
 
 use std::io;
 
-use super::columns::{DASH, Number};
+use super::columns::{DASH, Number, PAGE};
 use super::format::{self, count, noun, uncounted};
 use super::rows::Rows;
+use super::words::wrapped;
 use crate::scenario::parameters::Value;
 use crate::study::luck::{Difference, Mean, Verdict};
 
@@ -68,17 +69,21 @@ fn of_difference(difference: &Difference) -> String {
     with_interval(difference.mean, difference.half_width, signed)
 }
 
-/// The verdict in words; where nothing can be told, what it would take.
-fn verdict(difference: &Difference) -> String {
-    let words = difference.verdict.words();
-    match (difference.verdict, difference.seeds_to_tell, difference.frames_to_tell) {
-        (Verdict::Unclear, Some(seeds), Some(frames)) => {
-            let [seeds, frames] = [seeds, frames].map(count);
-            format!("{words} ({seeds} seeds, or {frames} frames a run, would tell)")
-        }
-        (Verdict::Unclear, ..) => format!("{words} (no number of frames worth running would tell)"),
-        _ => words.to_owned(),
+/// What it would take to tell a difference that is unclear: `1509 seeds, or 2 416 692 frames a run`.
+fn would_tell(difference: &Difference) -> Option<String> {
+    if difference.verdict != Verdict::Unclear {
+        return None;
     }
+    let needed = difference.seeds_to_tell.zip(difference.frames_to_tell);
+    Some(needed.map_or_else(
+        || "no number of frames worth running".to_owned(),
+        |(seeds, frames)| format!("{} seeds, or {} frames a run", count(seeds), count(frames)),
+    ))
+}
+
+/// Running text in lines that a terminal holds, each line of it on its own.
+fn paragraphs(text: &str) -> String {
+    text.lines().map(|line| wrapped(line, PAGE, "  ").join("\n") + "\n").collect()
 }
 
 /// A cell of a CSV table: the shortest text that reads back the same, empty for nothing.

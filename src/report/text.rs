@@ -2,7 +2,7 @@
 
 use std::fmt::{self, Write as _};
 
-use super::columns::{DASH, Maybe, Number, Table};
+use super::columns::{DASH, Maybe, Number, PAGE, Table};
 use super::figures::verdict::repeated_pct;
 use super::format::{self, adding_up};
 use super::warnings::Warning;
@@ -13,9 +13,6 @@ use crate::scenario::{Lead, Pacing, Scenario};
 
 /// Columns of the bar that stands for the largest piece of the exposed time.
 const BAR_COLUMNS: f64 = 30.0;
-
-/// Characters of a line of running text.
-const LINE: usize = 118;
 
 /// All of a summary that one screen holds, in tables aligned for a monospaced face, and below the verdict what to know
 /// before believing it. What cannot be measured is a dash.
@@ -64,7 +61,7 @@ impl Page<'_> {
         writeln!(to)?;
         writeln!(to, "{}", verdict(summary))?;
         for warning in *warnings {
-            writeln!(to, "\n{}", wrapped(&format!("! {warning}"), LINE, "  ").join("\n"))?;
+            writeln!(to, "\n{}", wrapped(&format!("! {warning}"), PAGE, "  ").join("\n"))?;
         }
         writeln!(to)
     }
@@ -91,7 +88,7 @@ impl Page<'_> {
                 "95 % of p99: from this run; `compare` holds seeds against each other. {}",
                 format::NARROW_MEANS
             );
-            writeln!(self.to, "{}", wrapped(&told, LINE, "  ").join("\n"))?;
+            writeln!(self.to, "{}", wrapped(&told, PAGE, "  ").join("\n"))?;
         }
         if let Some(frames) = too_short_for_p99(self.scenario, summary) {
             let told = format!(
@@ -99,7 +96,7 @@ impl Page<'_> {
                  (`framelap compare`).",
                 format::count(frames)
             );
-            writeln!(self.to, "{}", wrapped(&told, LINE, "  ").join("\n"))?;
+            writeln!(self.to, "{}", wrapped(&told, PAGE, "  ").join("\n"))?;
         }
         writeln!(self.to)
     }
@@ -292,8 +289,8 @@ mod tests {
     #[test]
     fn running_text_breaks_between_words() {
         let text = format!("! {}", "word ".repeat(50).trim_end());
-        let lines = wrapped(&text, LINE, "  ");
-        assert!(lines.iter().all(|line| line.len() <= LINE) && lines.len() == 3, "{lines:?}");
+        let lines = wrapped(&text, PAGE, "  ");
+        assert!(lines.iter().all(|line| line.len() <= PAGE) && lines.len() == 3, "{lines:?}");
         assert!(lines[1..].iter().all(|line| line.starts_with("  word")));
         assert_eq!(lines.join(" ").split_whitespace().count(), 51);
     }

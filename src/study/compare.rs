@@ -7,7 +7,7 @@ use super::cost::most_bytes;
 use super::luck::{Difference, Mean, check_seeds, under_luck};
 use super::one::One;
 use super::runner::{Runner, Watch};
-use crate::measure::measures::{self, Better, Measure};
+use crate::measure::measures::{self, Better, ForPeople, Measure};
 use crate::scenario::{RunLength, Scenario};
 
 /// What several scenarios come to against the first of them.
@@ -51,10 +51,20 @@ pub struct Row {
     pub better: Better,
     /// Whether it is one of the main measures.
     pub main: bool,
+    /// Whether it is a share.
+    #[serde(skip)]
+    pub is_share: bool,
     /// Mean and interval for each scenario.
     pub values: Vec<Mean>,
     /// Difference of each further scenario from the first.
     pub differences: Vec<Difference>,
+}
+
+impl Row {
+    /// How its measure is shown to people.
+    pub const fn for_people(&self) -> ForPeople {
+        ForPeople::of(self.unit, self.is_share)
+    }
 }
 
 impl Comparison {
@@ -118,6 +128,7 @@ fn row(measure: &'static Measure, by_scenario: &[Vec<Option<f64>>], run: RunLeng
         unit: measure.unit,
         better: measure.better,
         main: measure.main,
+        is_share: measure.is_share,
         values: by_scenario.iter().map(|values| Mean::of(values)).collect(),
         differences: differences.collect(),
     }

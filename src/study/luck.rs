@@ -36,6 +36,12 @@ impl Mean {
             None => Self::default(),
         }
     }
+
+    /// The same, so many times as large: in another unit.
+    #[must_use]
+    pub fn times(self, factor: f64) -> Self {
+        Self { mean: self.mean.map(|mean| mean * factor), half_width: self.half_width.map(|half| half * factor) }
+    }
 }
 
 /// What can be said of a difference.
@@ -118,6 +124,13 @@ impl Difference {
             frames_to_tell: needed(f64::from(run.frames - run.warmup) * (half / mean).powi(2) + f64::from(run.warmup)),
             ..found
         }
+    }
+
+    /// The same, so many times as large: in another unit.
+    #[must_use]
+    pub fn times(self, factor: f64) -> Self {
+        let Mean { mean, half_width } = Mean { mean: self.mean, half_width: self.half_width }.times(factor);
+        Self { mean, half_width, ..self }
     }
 
     const fn none() -> Self {

@@ -8,7 +8,8 @@ use super::luck::{Difference, Mean, check_seeds, under_luck};
 use super::runner::{Runner, Watch};
 use super::vary::{Vary, coarse_to_fine};
 use super::{PLATEAU_MS, StudyError};
-use crate::measure::{Better, Measure, measures};
+use crate::measure::measures::{self, ForPeople};
+use crate::measure::{Better, Measure};
 use crate::scenario::parameters::Value;
 use crate::scenario::{RunLength, Scenario};
 
@@ -86,12 +87,21 @@ pub struct Column {
     pub unit: &'static str,
     /// Which way is better.
     pub better: Better,
+    /// Whether it is a share.
+    #[serde(skip)]
+    pub is_share: bool,
 }
 
 impl Column {
     /// Of a measure.
     pub fn of(measure: &'static Measure) -> Self {
-        Self { name: &measure.name, label: &measure.label, unit: measure.unit, better: measure.better }
+        let Measure { name, label, unit, better, is_share, .. } = measure;
+        Self { name, label, unit, better: *better, is_share: *is_share }
+    }
+
+    /// How it is shown to people.
+    pub const fn for_people(&self) -> ForPeople {
+        ForPeople::of(self.unit, self.is_share)
     }
 }
 

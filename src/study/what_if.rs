@@ -71,10 +71,10 @@ impl Assumed {
 
 /// The links, the design's own first.
 pub static LINKS: [LinkKind; 7] = [
-    LinkKind { name: "own", label: "As given", note: "the scenario's own link", change: Change::Nothing },
+    LinkKind { name: "own", label: "Own link", note: "the scenario's own link", change: Change::Nothing },
     LinkKind {
         name: "half-rate",
-        label: "As given, at half the rate",
+        label: "Own link, at half the rate",
         note: "the scenario's own link, its rate halved, not below 1 Mbps",
         change: Change::HalfTheRate,
     },

@@ -221,7 +221,8 @@ fn sensitivity_ranks_and_leads_to_the_parameter() {
     assert!(first.matters && found.rows.iter().any(|row| !row.matters));
     window.get_by_label_contains("Do not matter beyond luck");
     window.state_mut().state.parameters = false;
-    let told = crate::report::figures::studies::sensitivity::in_words(&first, "ms");
+    let told =
+        crate::report::figures::studies::sensitivity::in_words(&first, crate::measure::measures::usual().for_people());
     window.get_by_label(&told).click();
     window.run_steps(3);
     assert!(window.state().state.parameters, "the column opens at {}", first.path);

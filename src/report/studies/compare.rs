@@ -3,9 +3,9 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, letter, named, of_difference, of_mean, table, verdict, with_unit};
+use super::{cell, letter, named, of_difference, of_mean, paragraphs, table, with_unit, would_tell};
 use crate::measure::Measure;
-use crate::report::columns::Table;
+use crate::report::columns::{Folded, PAGE};
 use crate::study::compare::{Comparison, Row};
 use crate::study::luck::Verdict;
 
@@ -16,21 +16,39 @@ pub fn text(comparison: &Comparison, measures: &[&Measure]) -> String {
         if measures.is_empty() { row.main } else { measures.iter().any(|measure| measure.name == row.measure) }
     };
     let others = comparison.scenarios.len() - 1;
-    let mut titles = vec!["Measure".to_owned()];
-    titles.extend((0..=others).map(letter));
-    for other in 1..=others {
-        titles.extend([format!("{} less A", letter(other)), String::new()]);
+    let rows: Vec<&Row> = comparison.rows.iter().filter(shown).collect();
+    let mut columns = Folded::new(PAGE, ["Measure"]);
+    columns.block("", ["A"]);
+    for other in (1..=others).map(letter) {
+        columns.block("", [other.as_str(), &format!("{other} less A"), ""]);
     }
-    let mut columns = Table::new(titles.iter().map(String::as_str));
-    for row in comparison.rows.iter().filter(shown) {
-        let mut cells = vec![with_unit(row.label, row.unit)];
-        cells.extend(row.values.iter().map(of_mean));
-        cells.extend(row.differences.iter().flat_map(|one| [of_difference(one), verdict(one)]));
+    for row in &rows {
+        let shown = row.for_people();
+        let value = |number: usize| of_mean(&row.values[number].times(shown.factor));
+        let mut cells = vec![with_unit(row.label, shown.unit), value(0)];
+        for (number, one) in row.differences.iter().enumerate() {
+            let change = of_difference(&one.times(shown.factor));
+            cells.extend([value(number + 1), change, one.verdict.words().to_owned()]);
+        }
         columns.row(cells);
     }
     // Writing to a string does not fail.
     let _ = write!(text, "\n{columns}");
-    text + &tail(comparison)
+    text + &unclear(&rows) + &paragraphs(&tail(comparison))
+}
+
+/// What it would take to tell what is unclear.
+fn unclear(rows: &[&Row]) -> String {
+    let mut told = String::new();
+    for row in rows {
+        for (number, needed) in row.differences.iter().enumerate().filter_map(|(at, one)| Some((at, would_tell(one)?)))
+        {
+            let other =
+                if row.differences.len() > 1 { format!("{} less A: ", letter(number + 1)) } else { String::new() };
+            let _ = write!(told, "\n  {}: {other}{needed}", row.label);
+        }
+    }
+    if told.is_empty() { told } else { format!("\nUnclear; what would tell:{told}\n") }
 }
 
 fn head(comparison: &Comparison) -> String {
@@ -55,7 +73,7 @@ fn head(comparison: &Comparison) -> String {
         super::each(comparison.frames, comparison.warmup),
         super::OVER_SEEDS
     );
-    head
+    paragraphs(&head)
 }
 
 /// How much of it luck alone would bring about.
@@ -68,7 +86,7 @@ fn tail(comparison: &Comparison) -> String {
     let measures = comparison.rows.len();
     format!(
         "\n{measures} measures in all (--measure NAME, --csv, --json). Each interval leaves out the truth 1 time in 20: of \
-         many measures that are the same,\nsome look better or worse.\n"
+         many measures that are the same, some look better or worse.\n"
     )
 }
 

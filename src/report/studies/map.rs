@@ -3,8 +3,9 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, named, plain, shown, table, value_text, with_unit};
+use super::{cell, named, paragraphs, plain, shown, table, value_text, with_unit};
 use crate::measure::Server;
+use crate::measure::measures::ForPeople;
 use crate::report::columns::Table;
 use crate::study::map::{Axis, Border, Cell, Map};
 
@@ -18,7 +19,8 @@ pub fn text(map: &Map) -> String {
     if let Some(baseline) = &map.baseline {
         let _ = writeln!(text, "Baseline: {}{}", named(baseline), follows(map));
     }
-    let measure = with_unit(map.measure.label, map.measure.unit);
+    let factor = map.measure.for_people().factor;
+    let measure = with_unit(map.measure.label, map.measure.for_people().unit);
     let _ = writeln!(text, "{measure}, {}\n{}", super::each(map.frames, map.warmup), super::ONE_RUN);
     let _ = writeln!(text, "Across: {}; up: {}\n", axis(&map.x), axis(&map.y));
     let width = map.x.values.len();
@@ -28,10 +30,16 @@ pub fn text(map: &Map) -> String {
     titles.extend(shown.iter().map(|&x| short(&map.x, x)));
     let mut columns = Table::new(titles.iter().map(String::as_str));
     for y in (0..map.y.values.len()).rev() {
-        let cells = shown.iter().map(|&x| in_grid(map.cell(x, y)));
+        let cells = shown.iter().map(|&x| in_grid(map.cell(x, y), factor));
         columns.row(std::iter::once(short(&map.y, y)).chain(cells));
     }
     let _ = writeln!(text, "{columns}");
+    text + &paragraphs(&tail(map, step))
+}
+
+/// What the signs mean, the best cell, and what crosses the map.
+fn tail(map: &Map, step: usize) -> String {
+    let mut text = String::new();
     let _ = writeln!(
         text,
         "* within budget; ! more offered than can be done; - nothing to measure; x values that do not go together"
@@ -40,9 +48,10 @@ pub fn text(map: &Map) -> String {
         let _ = writeln!(text, "Every column in {step} is shown; all are in --csv and --json.");
     }
     if let Some([x, y]) = map.best {
-        let unit = map.measure.unit;
+        let ForPeople { unit, factor } = map.measure.for_people();
         let space = if unit.is_empty() { "" } else { " " };
-        let value = map.cell(x, y).value.map_or_else(String::new, |value| format!("{}{space}{unit}", plain(value)));
+        let value =
+            map.cell(x, y).value.map_or_else(String::new, |value| format!("{}{space}{unit}", plain(value * factor)));
         let _ = writeln!(
             text,
             "Best: {value} at {} = {}, {} = {}",
@@ -73,7 +82,7 @@ fn short(axis: &Axis, at: usize) -> String {
     shown(&axis.values[at])
 }
 
-fn in_grid(cell: &Cell) -> String {
+fn in_grid(cell: &Cell, factor: f64) -> String {
     if cell.refused.is_some() {
         return "x".to_owned();
     }
@@ -85,7 +94,7 @@ fn in_grid(cell: &Cell) -> String {
     } else {
         " "
     };
-    cell.value.map_or_else(|| format!("-{sign}"), |value| format!("{value:.1}{sign}"))
+    cell.value.map_or_else(|| format!("-{sign}"), |value| format!("{:.1}{sign}", value * factor))
 }
 
 /// Where a border runs: from end to end of each of its pieces.

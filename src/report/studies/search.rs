@@ -3,13 +3,15 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, maybe, named, of_difference, of_mean, shown, table, value_text, with_unit};
+use super::{cell, maybe, named, of_difference, of_mean, paragraphs, shown, table, value_text, with_unit};
+use crate::measure::measures::ForPeople;
 use crate::measure::{Better, Sense};
-use crate::report::columns::{DASH, Table};
+use crate::report::columns::{DASH, Folded, PAGE, Table};
 use crate::report::format::noun;
 use crate::scenario::parameters::Value;
 use crate::study::luck::Verdict;
 use crate::study::search::{Search, Trial};
+use crate::study::sweep::Column;
 
 /// Points of a front that the text holds at the most.
 const MOST_SHOWN: usize = 30;
@@ -18,16 +20,15 @@ const MOST_SHOWN: usize = 30;
 pub fn text(found: &Search) -> String {
     let mut text = format!("{}\n", named(&found.name));
     // Writing to a string does not fail.
-    let _ = writeln!(
-        text,
+    text += &paragraphs(&format!(
         "{} of {} {}, {}",
         goal(found),
         found.trail.len(),
         noun(found.trail.len() as u64, "trial"),
         super::each(found.frames, found.warmup)
-    );
+    ));
     let _ = writeln!(text, "{}", if found.confirmed.is_some() { super::OVER_SEEDS } else { super::ONE_RUN });
-    let _ = writeln!(text, "{}\n", how(found));
+    let _ = writeln!(text, "{}", paragraphs(&how(found)));
     let best = &found.trail[found.best];
     if found.met {
         let _ = writeln!(text, "The best meets every limit:");
@@ -44,30 +45,34 @@ pub fn text(found: &Search) -> String {
             free.range.clone(),
         ]);
     }
-    columns.row([with_unit(found.goal.label, found.goal.unit), maybe(start.goal), maybe(best.goal), String::new()]);
+    let goal_of = |trial: &Trial| maybe(trial.goal.map(|goal| goal * found.goal.for_people().factor));
+    let goal = with_unit(found.goal.label, found.goal.for_people().unit);
+    columns.row([goal, goal_of(start), goal_of(best), String::new()]);
     let _ = writeln!(text, "{columns}");
     if !found.held.is_empty() {
         let _ = writeln!(text, "{}", limits(found));
     }
     if let Some(confirmed) = found.confirmed.as_ref().filter(|one| one.difference.verdict == Verdict::NotMeasured) {
-        let _ = writeln!(
-            text,
+        let told = format!(
             "NOT CONFIRMED: at some of {} that the search has not seen there is nothing to measure, as where a run is not \
              steady; longer runs may be; within budget at {} of them",
             super::seeds(confirmed.seeds),
             confirmed.within_budget_seeds
         );
+        text += &paragraphs(&told);
     } else if let Some(confirmed) = &found.confirmed {
-        let _ = writeln!(
-            text,
-            "Under {} that the search has not seen: {} against {} at the start, {} ({}); within budget at {} of them",
+        let ForPeople { unit, factor } = found.goal.for_people();
+        let told = format!(
+            "Under {} that the search has not seen: {} {unit} against {} {unit} at the start, {} {unit} ({}); within budget \
+             at {} of them",
             super::seeds(confirmed.seeds),
-            of_mean(&confirmed.best),
-            of_mean(&confirmed.start),
-            of_difference(&confirmed.difference),
+            of_mean(&confirmed.best.times(factor)),
+            of_mean(&confirmed.start.times(factor)),
+            of_difference(&confirmed.difference.times(factor)),
             confirmed.difference.verdict.words(),
             confirmed.within_budget_seeds
         );
+        text += &paragraphs(&told);
     }
     if found.second.is_some() {
         let _ = writeln!(text, "\n{}", front(found));
@@ -106,11 +111,15 @@ fn limits(found: &Search) -> String {
     let mut columns = Table::new(["Limit", "value", "limit", ""]);
     for held in &found.held {
         let sign = if held.sense == Sense::AtMost { "<=" } else { ">=" };
-        let unit = if held.unit.is_empty() { String::new() } else { format!(" {}", held.unit) };
+        let people = held.for_people();
+        let unit = if people.unit.is_empty() { String::new() } else { format!(" {}", people.unit) };
         columns.row([
             held.label.clone(),
-            format!("{}{unit}", held.value.map_or_else(|| DASH.to_owned(), |value| shown(&Value::Number(value)))),
-            format!("{sign} {}{unit}", held.limit),
+            format!(
+                "{}{unit}",
+                held.value.map_or_else(|| DASH.to_owned(), |value| shown(&Value::Number(people.value(value))))
+            ),
+            format!("{sign} {}{unit}", people.value(held.limit)),
             if held.met { "met" } else { "NOT MET" }.to_owned(),
         ]);
     }
@@ -118,17 +127,22 @@ fn limits(found: &Search) -> String {
 }
 
 fn front(found: &Search) -> String {
-    let title = |label: &str, unit: &str| if unit.is_empty() { label.to_owned() } else { format!("{label} [{unit}]") };
-    let second = found.second.map_or_else(String::new, |second| title(second.label, second.unit));
-    let goal = title(found.goal.label, found.goal.unit);
-    let mut titles = vec!["Front", goal.as_str(), second.as_str()];
-    titles.extend(found.free.iter().map(|free| free.path));
-    let mut columns = Table::new(titles);
+    let measures = [Some(found.goal), found.second];
+    let mut columns = Folded::new(PAGE, ["Front"]);
+    for measure in measures.iter().flatten() {
+        columns.block("", [with_unit(measure.label, measure.for_people().unit).as_str()]);
+    }
+    for free in &found.free {
+        columns.block("", [free.path]);
+    }
     let step = found.front.len().div_ceil(MOST_SHOWN).max(1);
     for (place, &number) in found.front.iter().enumerate().step_by(step) {
         let trial = &found.trail[number];
-        let cells = [(place + 1).to_string(), maybe(trial.goal), maybe(trial.second)];
-        columns.row(cells.into_iter().chain(trial.values.iter().map(shown)));
+        let of = |(measure, value): (&Option<Column>, Option<f64>)| {
+            measure.map(|measure| maybe(value.map(|value| value * measure.for_people().factor)))
+        };
+        let values = measures.iter().zip([trial.goal, trial.second]).filter_map(of);
+        columns.row(std::iter::once((place + 1).to_string()).chain(values).chain(trial.values.iter().map(shown)));
     }
     let rest = if step > 1 {
         format!("One in {step} of {} is shown; all are in --csv and --json.\n", found.front.len())

@@ -3,7 +3,8 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, named, plain, table, with_unit};
+use super::{cell, named, paragraphs, plain, table, with_unit};
+use crate::measure::measures::ForPeople;
 use crate::report::columns::{DASH, Number, Table};
 use crate::report::format;
 use crate::scenario::parameters::Value;
@@ -17,23 +18,23 @@ pub fn text(found: &Sensitivity) -> String {
     let _ = writeln!(
         text,
         "{}: {}; {}, {}",
-        with_unit(found.measure.label, found.measure.unit),
+        with_unit(found.measure.label, digits.shown.unit),
         digits.with_interval(found.value.mean, found.value.half_width, Digits::number),
         super::seeds(found.seeds),
         super::each(found.frames, found.warmup)
     );
     let _ = writeln!(
         text,
-        "Change of it when a parameter is turned a tenth, or a whole step, down and up, to the values beside it; +- half the 95 % \
-         interval\n{}\n",
+        "Change of it when a parameter is turned a tenth, or a whole step, down and up, to the values beside it;\n\
+         +- half the 95 % interval. {}\n`framelap parameters PATH` tells a parameter's name and meaning.\n",
         super::OVER_SEEDS
     );
-    let [down, up] = ["Down: change", "Up: change"].map(|title| with_unit(title, found.measure.unit));
-    let mut columns = Table::new(["Parameter", "value", "unit", "down", &down, "up", &up, "per unit", "path"]);
+    let [down, up] = ["Down: change", "Up: change"].map(|title| with_unit(title, digits.shown.unit));
+    let mut columns = Table::new(["Parameter", "value", "unit", "down", &down, "up", &up, "per unit"]);
     for row in found.rows.iter().filter(|row| row.matters) {
         let [less, more] = [&row.less, &row.more].map(|turned| turn(turned.as_ref(), digits));
         columns.row([
-            row.label.clone(),
+            row.path.to_owned(),
             parameter(row.value),
             row.unit.to_owned(),
             less[0].clone(),
@@ -41,10 +42,15 @@ pub fn text(found: &Sensitivity) -> String {
             more[0].clone(),
             more[1].clone(),
             row.slope.map_or_else(|| DASH.to_owned(), |slope| digits.number(slope)),
-            row.path.to_owned(),
         ]);
     }
     let _ = writeln!(text, "{columns}");
+    text + &paragraphs(&rest(found))
+}
+
+/// What does not matter.
+fn rest(found: &Sensitivity) -> String {
+    let mut text = String::new();
     let names = |which: &dyn Fn(&Row) -> bool| {
         let names: Vec<&str> = found.rows.iter().filter(|row| !row.matters && which(row)).map(|row| row.path).collect();
         if names.is_empty() { "none".to_owned() } else { names.join(", ") }
@@ -57,20 +63,22 @@ pub fn text(found: &Sensitivity) -> String {
     text
 }
 
-/// Decimals of the measure: shares that are small need more than other numbers.
+/// How the measure is shown, and its decimals: shares that are small need more than other numbers.
 #[derive(Debug, Clone, Copy)]
 struct Digits {
+    shown: ForPeople,
     small_share: bool,
 }
 
 impl Digits {
     fn of(found: &Sensitivity) -> Self {
         let small = found.value.mean.is_some_and(|mean| mean.abs() < 0.1);
-        Self { small_share: small && found.measure.unit.is_empty() }
+        Self { shown: found.measure.for_people(), small_share: small && found.measure.is_share }
     }
 
     fn number(self, value: f64) -> String {
-        if self.small_share { Number(value, 6).to_string() } else { plain(value) }
+        let value = value * self.shown.factor;
+        if self.small_share { Number(value, 4).to_string() } else { plain(value) }
     }
 
     fn signed(self, value: f64) -> String {

@@ -3,9 +3,11 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, maybe, named, of_mean, plain, signed, table};
-use crate::report::columns::Table;
-use crate::study::split::Split;
+use super::{cell, maybe, named, of_mean, paragraphs, plain, signed, table, with_interval};
+use crate::report::columns::{DASH, Table};
+use crate::report::format::adding_up;
+use crate::study::luck::Mean;
+use crate::study::split::{PieceTime, Share, Split};
 
 /// What a piece takes must reach this to be shown \[ms\].
 const LEAST_SHOWN_MS: f64 = 0.0005;
@@ -34,46 +36,93 @@ pub fn text(split: &Split) -> String {
     if !split.possible {
         let _ = writeln!(text, "NOT POSSIBLE: from latch to photons alone takes more than the target");
     }
-    let (at, may_at) = (format!("takes at {quantile}"), format!("may take at {quantile}"));
-    let mut columns =
-        Table::new(["Team [ms]", "takes on average", "sd", &at, &may_at, "change", "may take on average"]);
-    for share in &split.shares {
-        let change = share.may_take_ms.zip(share.at_quantile_ms.mean).map(|(may, now)| signed(may - now));
+    let mut text = paragraphs(&text);
+    let at = format!("takes at {quantile}");
+    let _ = write!(text, "\n{}\n{}", teams(split, &at, &format!("may take at {quantile}")), pieces(split, &at));
+    text
+}
+
+/// Decimals of every time \[ms\].
+const DECIMALS: usize = 3;
+
+/// A column of times as they are shown, so that they add up to their sum; none where one was not measured.
+struct Adding {
+    parts: Vec<Option<f64>>,
+    sum: Option<f64>,
+}
+
+impl Adding {
+    fn of(parts: impl Iterator<Item = Option<f64>>, sum: Option<f64>) -> Self {
+        let parts: Vec<Option<f64>> = parts.collect();
+        let rounded = parts.iter().copied().collect::<Option<Vec<f64>>>().zip(sum);
+        let rounded = rounded.map(|(parts, sum)| adding_up(&parts, sum, DECIMALS).into_iter().map(Some).collect());
+        Self { parts: rounded.unwrap_or(parts), sum }
+    }
+
+    fn told(&self, place: usize, half_width: Option<f64>) -> String {
+        with_interval(self.parts[place], half_width, plain)
+    }
+
+    fn total(&self) -> String {
+        maybe(self.sum)
+    }
+}
+
+fn teams(split: &Split, at: &str, may_at: &str) -> Table {
+    let column = |of: &dyn Fn(&Share) -> Option<f64>, sum: Option<f64>| Adding::of(split.shares.iter().map(of), sum);
+    let sum = |of: &dyn Fn(&Share) -> Option<f64>| column(of, split.shares.iter().map(of).sum());
+    let mean = column(&|share| share.mean_ms.mean, split.mean_ms.mean);
+    let now = column(&|share| share.at_quantile_ms.mean, split.at_quantile_ms.mean);
+    let may = sum(&|share| share.may_take_ms);
+    let may_mean = sum(&|share| share.may_take_mean_ms);
+    let mut columns = Table::new(["Team [ms]", "takes on average", "sd", at, may_at, "change", "may take on average"]);
+    // What is shown of a change is what is shown of the two that it is between.
+    let change = |may: Option<f64>, now: Option<f64>| {
+        may.zip(now).map_or_else(|| DASH.to_owned(), |(may, now)| signed(may - now))
+    };
+    for (place, share) in split.shares.iter().enumerate() {
         let name = if share.fixed { format!("{} (display)", share.label) } else { share.label.to_owned() };
         columns.row([
             name,
-            of_mean(&share.mean_ms),
+            mean.told(place, share.mean_ms.half_width),
             maybe(share.sd_ms.mean),
-            of_mean(&share.at_quantile_ms),
-            maybe(share.may_take_ms),
-            change.unwrap_or_default(),
-            maybe(share.may_take_mean_ms),
+            now.told(place, share.at_quantile_ms.half_width),
+            may.told(place, None),
+            change(may.parts[place], now.parts[place]),
+            may_mean.told(place, None),
         ]);
     }
-    let sum =
-        |of: &dyn Fn(&crate::study::split::Share) -> Option<f64>| split.shares.iter().map(of).sum::<Option<f64>>();
+    let rounded = |value: Option<f64>| value.map(|value| (value * 1e3).round() / 1e3);
     columns.row([
         "sum".to_owned(),
-        maybe(split.mean_ms.mean),
+        mean.total(),
         String::new(),
-        maybe(split.at_quantile_ms.mean),
-        maybe(sum(&|share| share.may_take_ms)),
-        signed(split.left_ms),
-        maybe(sum(&|share| share.may_take_mean_ms)),
+        now.total(),
+        may.total(),
+        change(rounded(may.sum), rounded(now.sum)),
+        may_mean.total(),
     ]);
-    let _ = writeln!(text, "\n{columns}");
-    let mut columns = Table::new(["Piece [ms]", "team", "takes on average", &at]);
-    for piece in split.pieces.iter().filter(|piece| piece.mean_ms.mean.is_some_and(|mean| mean >= LEAST_SHOWN_MS)) {
-        let cells = [
-            piece.label.to_owned(),
-            piece.team_label.to_owned(),
-            of_mean(&piece.mean_ms),
-            of_mean(&piece.at_quantile_ms),
-        ];
-        columns.row(cells);
+    columns
+}
+
+fn pieces(split: &Split, at: &str) -> Table {
+    let mut columns = Table::new(["Piece [ms]", "team", "takes on average", at]);
+    let of = |of: &dyn Fn(&PieceTime) -> Mean, sum: Mean| {
+        Adding::of(split.pieces.iter().map(|piece| of(piece).mean), sum.mean)
+    };
+    let mean = of(&|piece| piece.mean_ms, split.mean_ms);
+    let now = of(&|piece| piece.at_quantile_ms, split.at_quantile_ms);
+    for (place, piece) in split.pieces.iter().enumerate() {
+        if piece.mean_ms.mean.is_some_and(|mean| mean >= LEAST_SHOWN_MS) {
+            columns.row([
+                piece.label.to_owned(),
+                piece.team_label.to_owned(),
+                mean.told(place, piece.mean_ms.half_width),
+                now.told(place, piece.at_quantile_ms.half_width),
+            ]);
+        }
     }
-    let _ = write!(text, "{columns}");
-    text
+    columns
 }
 
 fn quantile(split: &Split) -> String {

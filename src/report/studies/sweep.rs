@@ -3,14 +3,14 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, letter, named, of_difference, of_mean, plain, table, value_text, with_unit};
-use crate::report::columns::Table;
+use super::{cell, letter, named, of_difference, of_mean, paragraphs, plain, table, value_text, with_unit};
+use crate::report::columns::{Folded, PAGE};
 use crate::report::format::noun;
 use crate::study::PLATEAU_MS;
 use crate::study::luck::Verdict;
 use crate::study::sweep::{Point, Side, Sweep};
 
-/// Measures that the text holds beside the value, at the most: a terminal is no wider.
+/// Measures that the text holds at the most: more would fill the screen with tables.
 const MOST_SHOWN: usize = 8;
 
 /// The points aligned for a monospaced face, and what the curve says.
@@ -18,29 +18,35 @@ pub fn text(sweep: &Sweep) -> String {
     let mut text = head(sweep);
     let shown: Vec<usize> = (0..sweep.measures.len().min(MOST_SHOWN)).collect();
     let two = sweep.sides.len() == 2;
-    let mut titles = vec![with_unit(&sweep.label, sweep.unit)];
+    let mut columns = Folded::new(PAGE, [with_unit(&sweep.label, sweep.unit).as_str()]);
     for &number in &shown {
         let column = &sweep.measures[number];
-        let title = with_unit(column.label, column.unit);
+        let title = with_unit(column.label, column.for_people().unit);
         if two {
-            titles.extend([format!("A: {title}"), "B".to_owned(), "A less B".to_owned()]);
+            columns.block(&title, ["A", "B", "A less B"]);
         } else {
-            titles.push(title);
+            columns.block("", [title.as_str()]);
         }
     }
-    let mut columns = Table::new(titles.iter().map(String::as_str));
     for point in &sweep.points {
         let mut cells = vec![super::shown(&point.value)];
         for &number in &shown {
-            cells.extend(point.sides.iter().map(|side| of_mean(&side.values[number])));
-            cells.extend(point.differences.get(number).map(of_difference));
+            let factor = sweep.measures[number].for_people().factor;
+            cells.extend(point.sides.iter().map(|side| of_mean(&side.values[number].times(factor))));
+            cells.extend(point.differences.get(number).map(|one| of_difference(&one.times(factor))));
         }
         columns.row(cells);
     }
     // Writing to a string does not fail.
     let _ = writeln!(text, "\n{columns}");
+    text + &paragraphs(&tail(sweep, shown.len()))
+}
+
+/// What the curve says, and what the table leaves out.
+fn tail(sweep: &Sweep, shown: usize) -> String {
+    let mut text = String::new();
     for (number, side) in sweep.sides.iter().enumerate() {
-        let name = if two { format!("{}: ", letter(number)) } else { String::new() };
+        let name = if sweep.sides.len() == 2 { format!("{}: ", letter(number)) } else { String::new() };
         for line in findings(sweep, number, side) {
             let _ = writeln!(text, "{name}{line}");
         }
@@ -53,7 +59,7 @@ pub fn text(sweep: &Sweep) -> String {
             sweep.path
         );
     }
-    if sweep.measures.len() > shown.len() {
+    if sweep.measures.len() > shown {
         let _ = writeln!(text, "More measures: --csv, --json; others: --measure NAME.");
     }
     text
@@ -86,7 +92,7 @@ fn head(sweep: &Sweep) -> String {
     if !sweep.followed.is_empty() {
         let _ = writeln!(head, "Had to follow somewhere: {}", sweep.followed.join(", "));
     }
-    head
+    paragraphs(&head)
 }
 
 /// Best value, plateau, cliff and closed form.

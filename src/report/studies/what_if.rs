@@ -3,8 +3,9 @@
 use std::fmt::Write as _;
 use std::io;
 
-use super::{cell, named, of_difference, of_mean, plain, table, with_unit};
-use crate::report::columns::Table;
+use super::{cell, named, of_difference, of_mean, paragraphs, plain, table, with_unit};
+use crate::report::columns::{DASH, Folded, PAGE};
+use crate::report::figures::studies::what_if::verdict;
 use crate::study::what_if::WhatIf;
 
 /// Measures that the text holds at the most.
@@ -23,37 +24,46 @@ pub fn text(found: &WhatIf) -> String {
         super::OVER_SEEDS
     );
     let shown: Vec<usize> = (0..found.measures.len().min(MOST_SHOWN)).collect();
-    let mut titles: Vec<String> = ["Link", "jitter [ms]"].map(str::to_owned).into();
+    let mut columns = Folded::new(PAGE, ["Link", "jitter [ms]"]);
+    columns.block("", ["in budget"]);
     for &number in &shown {
         let column = &found.measures[number];
-        titles.extend([with_unit(column.label, column.unit), "change".to_owned(), String::new()]);
+        columns.block("", [with_unit(column.label, column.for_people().unit).as_str(), "change", ""]);
     }
-    titles.push("within budget".to_owned());
-    let mut columns = Table::new(titles.iter().map(String::as_str));
-    for row in &found.rows {
+    for (place, row) in found.rows.iter().enumerate() {
         let steady = if row.steady_seeds < found.seeds { "; NOT STEADY" } else { "" };
         let mut cells = vec![row.label.to_owned(), plain(row.jitter_ms)];
+        cells.push(format!("{} of {}{steady}", row.within_budget_seeds, found.seeds));
         for &number in &shown {
-            let difference = &row.differences[number];
-            cells.extend([
-                of_mean(&row.values[number]),
-                of_difference(difference),
-                difference.verdict.words().to_owned(),
-            ]);
+            let factor = found.measures[number].for_people().factor;
+            let difference = row.differences[number].times(factor);
+            // The first row is what the others are held against.
+            let change = if place == 0 { DASH.to_owned() } else { of_difference(&difference) };
+            cells.extend([of_mean(&row.values[number].times(factor)), change, verdict(place, &difference).to_owned()]);
         }
-        cells.push(format!("at {} of {}{steady}", row.within_budget_seeds, super::seeds(found.seeds)));
         columns.row(cells);
     }
     let _ = writeln!(text, "{columns}");
+    text + &tail(found, shown.len())
+}
+
+/// What is assumed of each link, and what the table leaves out.
+fn tail(found: &WhatIf, shown: usize) -> String {
+    let mut text = String::new();
+    let _ = writeln!(text, "In budget: seeds at which every line of the budget is met.");
     let _ = writeln!(text, "The links are invented, plausible round numbers of no product:");
     let mut told: Vec<&str> = Vec::new();
     for row in &found.rows {
         if !told.contains(&row.link) {
             told.push(row.link);
-            let _ = writeln!(text, "  {} ({}): {}", row.label, row.link, row.note);
+            let _ = write!(
+                text,
+                "  {}",
+                paragraphs(&format!("{} ({}): {}", row.label, row.link, row.note)).replace("\n  ", "\n    ")
+            );
         }
     }
-    if found.measures.len() > shown.len() {
+    if found.measures.len() > shown {
         let _ = writeln!(text, "More measures: --csv, --json; others: --measure NAME.");
     }
     text

@@ -2,7 +2,8 @@
 
 use std::cmp::Ordering;
 
-use crate::measure::{Better, BudgetLine, Measure, Sense, Summary, measures};
+use crate::measure::measures::{self, ForPeople};
+use crate::measure::{Better, BudgetLine, Measure, Sense, Summary};
 use crate::study::StudyError;
 
 /// A limit beside the budget's own: a measure on one side of a number.
@@ -36,7 +37,8 @@ impl Limit {
     /// In words: `Photon age, p99 <= 40 ms`.
     pub fn words(&self) -> String {
         let sign = if self.sense == Sense::AtMost { "<=" } else { ">=" };
-        format!("{} {sign} {} {}", self.measure.label, self.limit, self.measure.unit).trim_end().to_owned()
+        let shown = self.measure.for_people();
+        format!("{} {sign} {} {}", self.measure.label, shown.value(self.limit), shown.unit).trim_end().to_owned()
     }
 }
 
@@ -88,6 +90,13 @@ impl Held {
             sense: limit.sense,
             met,
         }
+    }
+
+    /// How its value and its limit are shown to people.
+    pub fn for_people(&self) -> ForPeople {
+        // Lines of the budget have their unit.
+        let is_share = self.unit.is_empty() && measures::find(&self.name).is_some_and(|measure| measure.is_share);
+        ForPeople::of(self.unit, is_share)
     }
 
     /// By how much it is missed, as a share of its limit, or of a thousandth where the limit is nearer to 0; 1 where there is
@@ -166,7 +175,8 @@ mod tests {
     fn limits_are_read() {
         let limit = Limit::parse("photon_age_ms.p99 <= 40").unwrap();
         assert_eq!((limit.sense, limit.words().as_str()), (Sense::AtMost, "Photon age, p99 <= 40 ms"));
-        assert_eq!(Limit::parse("delivered_share>=0.99").unwrap().sense, Sense::AtLeast);
+        let shown = Limit::parse("delivered_share>=0.07").unwrap();
+        assert_eq!((shown.sense, shown.words().as_str()), (Sense::AtLeast, "Share of frames shown >= 7 %"));
         for wrong in ["photon_age_ms.p99", "photon_age_ms.p99<=much", "age<=40"] {
             assert!(Limit::parse(wrong).is_err(), "{wrong}");
         }

@@ -9,7 +9,7 @@ use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 use crate::report::figures::studies::{of_difference, of_mean, verdict, with_unit};
 use crate::study::compare::{Comparison, Row};
-use crate::study::luck::{Difference, Verdict};
+use crate::study::luck::{Difference, Mean, Verdict};
 
 /// Least and greatest space between two columns, and space that a mark takes before its words \[pt\].
 const APART: (f32, f32) = (14.0, 36.0);
@@ -54,11 +54,13 @@ impl<'a> Told<'a> {
         let ([baseline, candidate, ..], [difference, ..]) = (&row.values[..], &row.differences[..]) else {
             return None;
         };
+        let shown = row.for_people();
+        let value = |mean: &Mean| of_mean(mean.times(shown.factor));
         Some(Self {
             row,
             difference,
-            label: with_unit(row.label, row.unit),
-            values: [of_mean(*baseline), of_mean(*candidate), of_difference(difference)],
+            label: with_unit(row.label, shown.unit),
+            values: [value(baseline), value(candidate), of_difference(&difference.times(shown.factor))],
             verdict: verdict(difference),
         })
     }

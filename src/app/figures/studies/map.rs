@@ -246,7 +246,11 @@ fn colours(painter: &Painter, plot: Rect, range: Option<[f64; 2]>, grid: &Grid, 
         painter.text(
             at,
             anchor,
-            format!("{}{}", if beyond && share >= 1.0 { "≥ " } else { "" }, plain(low + (high - low) * share)),
+            format!(
+                "{}{}",
+                if beyond && share >= 1.0 { "≥ " } else { "" },
+                plain((low + (high - low) * share) * grid.measure.for_people().factor)
+            ),
             theme::small(),
             palette.soft,
         );
@@ -254,7 +258,7 @@ fn colours(painter: &Painter, plot: Rect, range: Option<[f64; 2]>, grid: &Grid, 
 }
 
 fn colour_name(painter: &Painter, plot: Rect, grid: &Grid, palette: &Palette) {
-    let text = format!("colour: {}", with_unit(grid.measure.label, grid.measure.unit));
+    let text = format!("colour: {}", with_unit(grid.measure.label, grid.measure.for_people().unit));
     let at = pos2(plot.right() + RIGHT - 4.0, plot.top() - 12.0);
     painter.text(at, Align2::RIGHT_CENTER, text, theme::small(), palette.soft);
 }

@@ -40,7 +40,7 @@ pub(in crate::app) fn search(ui: &mut Ui, trail: &Trail) -> Option<usize> {
 /// Where a trial stands: by its number, or by its second measure.
 fn across(trail: &Trail, number: usize) -> Option<f64> {
     match trail.second {
-        Some(_) => trail.trials[number].second,
+        Some(_) => trail.second_at(number),
         None => Some(number as f64 + 1.0),
     }
 }
@@ -62,14 +62,15 @@ fn trials(ui: &mut Ui, trail: &Trail, rect: Rect, palette: &Palette) -> Option<u
     for value in &ticks.values {
         chart::rule(painter, plot, y.place(*value), &number(*value, ticks.decimals), palette);
     }
-    let name = trail.second.map_or_else(|| "trial".to_owned(), |second| with_unit(second.label, second.unit));
+    let name =
+        trail.second.map_or_else(|| "trial".to_owned(), |second| with_unit(second.label, second.for_people().unit));
     chart::x_axis(painter, plot, &x, &name, palette);
-    let goal = with_unit(trail.goal.label, trail.goal.unit);
+    let goal = with_unit(trail.goal.label, trail.goal.for_people().unit);
     let corner = pos2(rect.left() + 4.0, plot.top() - 10.0);
     let forms = format!("{goal}; discs meet every limit, crosses do not");
     let text = if rect.width() > 480.0 { forms } else { goal };
     painter.text(corner, eframe::egui::Align2::LEFT_CENTER, text, theme::small(), palette.soft);
-    let place = |number: usize| Some(pos2(x.place(across(trail, number)?), y.place(trail.trials[number].goal?)));
+    let place = |number: usize| Some(pos2(x.place(across(trail, number)?), y.place(trail.goal_at(number)?)));
     // What leaves the plot at its top stays off the words above.
     let mut ground = plot.expand(6.0);
     ground.min.y = plot.top();
@@ -93,7 +94,7 @@ fn scales(trail: &Trail, plot: Rect) -> (Scale, Scale) {
     let (low, high) = if low < high { (low, high) } else { (0.0, 1.0) };
     let margin = 0.03 * (high - low);
     let x = Scale::linear(low - margin, high + margin, plot.left(), plot.right());
-    (x, upward(trail.trials.iter().filter_map(|trial| trial.goal).collect(), plot))
+    (x, upward((0..trail.trials.len()).filter_map(|number| trail.goal_at(number)).collect(), plot))
 }
 
 fn marks(painter: &Painter, trail: &Trail, place: impl Fn(usize) -> Option<Pos2>, palette: &Palette) {

@@ -71,7 +71,8 @@ struct Told<'a> {
 impl<'a> Told<'a> {
     /// The rows that matter; all changes have as many decimals as that asks for which asks for most.
     fn all(found: &'a Sensitivity) -> Vec<Self> {
-        let change = |turn: &Option<Turn>| turn.as_ref().and_then(|turn| turn.change.mean);
+        let factor = found.measure.for_people().factor;
+        let change = |turn: &Option<Turn>| turn.as_ref().and_then(|turn| turn.change.times(factor).mean);
         let matter: Vec<&Row> = found.rows.iter().filter(|row| row.matters).collect();
         let changes = matter.iter().flat_map(|row| [change(&row.less), change(&row.more)]);
         let decimals = decimals_of(changes.map(|change| (change, None)));
@@ -120,7 +121,7 @@ fn heads(ui: &mut Ui, found: &Sensitivity, columns: &Columns, palette: &Palette)
     let left = ui.max_rect().left();
     let painter = ui.painter();
     let head = |x: f32, align, text: &str, width: f32| Head::new(painter, (left + x, align), text, width, palette);
-    let measure = with_unit(found.measure.label, found.measure.unit);
+    let measure = with_unit(found.measure.label, found.measure.for_people().unit);
     let measure = format!("change of {measure}\noutlined: less, solid: more");
     let bars = columns.bars;
     let heads = [
@@ -150,7 +151,7 @@ fn row(
 ) -> Response {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::click());
     let row = told.row;
-    let words = in_words(row, found.measure.unit);
+    let words = in_words(row, found.measure.for_people());
     response.widget_info(|| WidgetInfo::labeled(Role::Button, true, &words));
     if ui.is_rect_visible(rect) {
         let painter = ui.painter();

@@ -72,7 +72,7 @@ const fn design(side: Side) -> usize {
 
 fn in_words(data: &Chart) -> String {
     let come = data.points.iter().filter(|point| point.iter().all(Option::is_some)).count();
-    let measure = with_unit(data.drawn().label, data.drawn().unit);
+    let measure = data.drawn_with_unit();
     let what = data.parameter.full_label();
     let best = data.best_in_words(0).map_or_else(String::new, |best| format!(", candidate {best}"));
     let alike = data.alike_in_words().map_or_else(String::new, |alike| format!("; {alike}"));
@@ -149,6 +149,7 @@ fn limit_of(data: &Chart, candidate: &Scenario) -> Option<f64> {
     match data.drawn().name {
         "budget_ms" => Some(budget.pose_to_photon_ms),
         "missed_pct" => Some(budget.missed_pct),
+        "load" => Some(budget.load_pct),
         name if name == latency => Some(budget.pose_to_photon_ms),
         _ => None,
     }
@@ -293,7 +294,7 @@ fn mark_today(painter: &Painter, plot: Rect, x: &Scale, today: Option<&f64>, pal
 /// The measure, and which line is whose.
 fn legend(painter: &Painter, plot: Rect, data: &Chart, palette: &Palette) {
     let middle = plot.top() - 12.0;
-    let measure = with_unit(data.drawn().label, data.drawn().unit);
+    let measure = data.drawn_with_unit();
     let mut left = painter
         .text(pos2(plot.left() - LEFT + 4.0, middle), Align2::LEFT_CENTER, measure, theme::small(), palette.ink)
         .right()
@@ -320,7 +321,8 @@ fn hover(response: &Response, x: &Scale, data: &Chart, across: &[f64]) {
             text.push_str(", no lead could be tuned");
         }
         for (measure, mean) in data.measures.iter().zip(&at.values) {
-            let _ = write!(text, "\n{}: {}", with_unit(measure.label, measure.unit), of_mean(*mean));
+            let shown = measure.for_people();
+            let _ = write!(text, "\n{}: {}", with_unit(measure.label, shown.unit), of_mean(mean.times(shown.factor)));
         }
     }
     response.clone().on_hover_text_at_pointer(format!("{text}\n\nClick: the candidate takes this value."));

@@ -7,10 +7,10 @@ use super::ink::Mark;
 use super::{fitting, left_out};
 use crate::app::figures::studies::comparison::signal;
 use crate::app::theme::{self, Palette};
-use crate::report::figures::studies::what_if::{jitter, row_in_words};
+use crate::report::figures::studies::what_if::{jitter, row_in_words, verdict};
 use crate::report::figures::studies::{decimals_of, of_difference_to, of_mean_to, with_unit};
-use crate::report::format::number;
-use crate::study::luck::Difference;
+use crate::report::format::{NOTHING, number};
+use crate::study::luck::{Difference, Mean};
 use crate::study::what_if::{Row, WhatIf};
 
 /// Least and greatest space between two columns, and space that a mark takes before its words \[pt\].
@@ -31,7 +31,7 @@ pub(in crate::app) fn what_if(ui: &mut Ui, found: &WhatIf, goal: &str) -> Option
     let shown = found.measures.iter().position(|measure| measure.name == goal).unwrap_or(0);
     let told = Told::all(found, shown);
     let columns = Columns::new(ui, &told);
-    let measure = found.measures.get(shown).map_or_else(String::new, |one| with_unit(one.label, one.unit));
+    let measure = found.measures.get(shown).map_or_else(String::new, |one| with_unit(one.label, one.for_people().unit));
     heads(ui, &columns, &measure, palette);
     let mut clicked = None;
     ScrollArea::vertical().id_salt("what_if").auto_shrink(false).show(ui, |ui| {
@@ -50,7 +50,7 @@ pub(in crate::app) fn what_if(ui: &mut Ui, found: &WhatIf, goal: &str) -> Option
 /// A row as text.
 struct Told<'a> {
     row: &'a Row,
-    difference: &'a Difference,
+    difference: Difference,
     /// Jitter, value and difference.
     numbers: [String; 3],
     verdict: &'static str,
@@ -62,25 +62,29 @@ struct Told<'a> {
 impl<'a> Told<'a> {
     /// All rows, each column with as many decimals as that of its values asks for which asks for most.
     fn all(found: &'a WhatIf, shown: usize) -> Vec<Self> {
+        let factor = found.measures.get(shown).map_or(1.0, |measure| measure.for_people().factor);
         let rows: Vec<_> = found
             .rows
             .iter()
-            .filter_map(|row| Some((row, row.values.get(shown)?, row.differences.get(shown)?)))
+            .filter_map(|row| {
+                Some((row, row.values.get(shown)?.times(factor), row.differences.get(shown)?.times(factor)))
+            })
             .collect();
         let decimals = [
             decimals_of(rows.iter().map(|(row, ..)| (Some(row.jitter_ms), None))),
             decimals_of(rows.iter().map(|(_, value, _)| (value.mean, value.half_width))),
             decimals_of(rows.iter().map(|(.., difference)| (difference.mean, difference.half_width))),
         ];
-        let told = |(place, (row, value, difference)): (usize, (&'a Row, &_, &'a Difference))| Self {
+        let told = |(place, (row, value, difference)): (usize, (&'a Row, Mean, Difference))| Self {
             row,
             difference,
             numbers: [
                 number(row.jitter_ms, decimals[0]),
-                of_mean_to(*value, decimals[1]),
-                of_difference_to(difference, decimals[2]),
+                of_mean_to(value, decimals[1]),
+                // The first row is what the others are held against.
+                if place == 0 { NOTHING.to_owned() } else { of_difference_to(&difference, decimals[2]) },
             ],
-            verdict: if place == 0 { "as given" } else { difference.verdict.words() },
+            verdict: verdict(place, &difference),
             good: row.within_budget_seeds == found.seeds,
             budget: format!("{} of {}", row.within_budget_seeds, found.seeds),
         };
@@ -162,8 +166,8 @@ fn row(
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::click());
     let Told { row, difference, numbers, verdict, good, budget } = told;
     response.widget_info(|| {
-        let (what, jitter, words) = (row.label, jitter(row), difference.verdict.words());
-        let told = format!("{what}, {jitter}: {}, {} ({words}), within budget {budget}", numbers[1], numbers[2]);
+        let (what, jitter) = (row.label, jitter(row));
+        let told = format!("{what}, {jitter}: {}, {} ({verdict}), within budget {budget}", numbers[1], numbers[2]);
         WidgetInfo::labeled(Role::Button, true, told)
     });
     if ui.is_rect_visible(rect) {

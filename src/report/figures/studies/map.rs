@@ -185,7 +185,8 @@ impl Grid {
         let map = self.whole.as_ref()?;
         let best = map.best?;
         let value = map.cell(best[0], best[1]).value?;
-        let value = in_unit(plain(value), self.measure.unit);
+        let shown = self.measure.for_people();
+        let value = in_unit(plain(value * shown.factor), shown.unit);
         Some(format!("best {value} at {}", self.values_in_words(best)))
     }
 
@@ -196,10 +197,12 @@ impl Grid {
         if let Some(why) = &cell.refused {
             return format!("{text}\nCannot be: {why}");
         }
-        let name = with_unit(self.measure.label, self.measure.unit);
-        let value = cell.value.map_or_else(|| "nothing to measure".to_owned(), plain);
+        let shown = self.measure.for_people();
+        let name = with_unit(self.measure.label, shown.unit);
+        let value = cell.value.map_or_else(|| "nothing to measure".to_owned(), |value| plain(value * shown.factor));
         let _ = write!(text, "\n{name}: {value}");
         if let (Some(baseline), Some(change)) = (cell.baseline, cell.difference()) {
+            let [baseline, change] = [baseline, change].map(|value| value * shown.factor);
             let _ = write!(text, "\nbaseline {}, difference {}", plain(baseline), signed(change));
         }
         if !cell.steady {

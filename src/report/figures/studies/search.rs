@@ -95,15 +95,27 @@ impl Trail {
     /// The goal at a trial with its unit.
     pub fn goal_of(&self, trial: usize) -> String {
         let value = self.trials.get(trial).and_then(|trial| trial.goal);
-        value.map_or_else(|| "not measured".to_owned(), |value| in_unit(plain(value), self.goal.unit))
+        let shown = self.goal.for_people();
+        value.map_or_else(|| "not measured".to_owned(), |value| in_unit(plain(value * shown.factor), shown.unit))
     }
 
     /// How the best fared under luck that the search had not seen.
     pub fn confirmed_in_words(&self) -> Option<String> {
         let one = self.whole.as_ref()?.confirmed.as_ref()?;
-        let change = in_unit(of_difference(&one.difference), self.goal.unit);
+        let shown = self.goal.for_people();
+        let change = in_unit(of_difference(&one.difference.times(shown.factor)), shown.unit);
         let (words, seeds, good) = (one.difference.verdict.words(), one.seeds, one.within_budget_seeds);
         Some(format!("Under {seeds} other seeds {change} against the start: {words}; within budget at {good} of them."))
+    }
+
+    /// The goal of a trial, as it is shown to people.
+    pub fn goal_at(&self, trial: usize) -> Option<f64> {
+        Some(self.trials.get(trial)?.goal? * self.goal.for_people().factor)
+    }
+
+    /// The second measure of a trial, as it is shown to people.
+    pub fn second_at(&self, trial: usize) -> Option<f64> {
+        Some(self.trials.get(trial)?.second? * self.second.as_ref()?.for_people().factor)
     }
 
     /// A trial in words.
@@ -115,7 +127,8 @@ impl Trail {
         }
         let _ = write!(text, "\n{}: {}", self.goal.label, self.goal_of(number));
         if let (Some(second), Some(value)) = (&self.second, trial.second) {
-            let _ = write!(text, "\n{}: {}", with_unit(second.label, second.unit), plain(value));
+            let shown = second.for_people();
+            let _ = write!(text, "\n{}: {}", with_unit(second.label, shown.unit), plain(value * shown.factor));
         }
         text.push_str(if trial.met { "\nevery limit met" } else { "\nnot every limit met" });
         for (name, value) in self.values_in_words(number) {
@@ -183,9 +196,13 @@ fn short(parameter: &parameters::Parameter, value: &Value) -> String {
 pub fn held_in_words(held: &Held) -> String {
     let sense = if held.sense == Sense::AtMost { "at most" } else { "at least" };
     // What has no unit, as a codec level, is told as its limit is.
-    let told = |value: f64| if held.unit.is_empty() { value.to_string() } else { in_unit(plain(value), held.unit) };
+    let shown = held.for_people();
+    let told = |value: f64| match shown.unit {
+        "" => value.to_string(),
+        unit => in_unit(plain(shown.value(value)), unit),
+    };
     let value = held.value.map_or_else(|| "not measured".to_owned(), told);
-    format!("{} {value}, {sense} {}", held.label, in_unit(held.limit.to_string(), held.unit))
+    format!("{} {value}, {sense} {}", held.label, in_unit(shown.value(held.limit).to_string(), shown.unit))
 }
 
 fn missed(held: &[Held]) -> String {

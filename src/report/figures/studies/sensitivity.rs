@@ -1,5 +1,6 @@
 //! What a tenth of every parameter does to a measure.
 
+use crate::measure::measures::ForPeople;
 use crate::report::figures::table::{Cell, Table, cells};
 use crate::report::format::number;
 use crate::scenario::parameters;
@@ -56,8 +57,9 @@ pub fn table(found: &Sensitivity) -> Table {
 /// What is worth most, in words.
 pub fn told(found: &Sensitivity) -> String {
     let matter = found.rows.iter().filter(|row| row.matters).count();
-    let measure = with_unit(found.measure.label, found.measure.unit);
-    let basis = format!("{measure} {} as it is", of_mean(found.value));
+    let shown = found.measure.for_people();
+    let measure = with_unit(found.measure.label, shown.unit);
+    let basis = format!("{measure} {} as it is", of_mean(found.value.times(shown.factor)));
     match found.rows.first().filter(|row| row.matters) {
         Some(first) => format!("{basis}; most: {}; {matter} of {} matter", first.label, found.rows.len()),
         None => format!("{basis}; no parameter matters beyond luck"),
@@ -65,10 +67,11 @@ pub fn told(found: &Sensitivity) -> String {
 }
 
 /// What one parameter does, in words.
-pub fn in_words(row: &Row, unit: &str) -> String {
+pub fn in_words(row: &Row, shown: ForPeople) -> String {
     let turn = |name: &str, turn: &Option<Turn>| {
         turn.as_ref().map_or_else(String::new, |turn| {
-            let (value, change) = (value(turn.value), in_unit(of_difference(&turn.change), unit));
+            let change = in_unit(of_difference(&turn.change.times(shown.factor)), shown.unit);
+            let value = value(turn.value);
             format!("; {name} {value}: {change} ({})", turn.change.verdict.words())
         })
     };

@@ -1,5 +1,6 @@
 //! A sweep as it is drawn: one measure against one parameter, whole or as far as it has come.
 
+use super::with_unit;
 use crate::measure::Measure;
 use crate::report::figures::table::{Cell, DESIGNS, Table, cells};
 use crate::scenario::Scenario;
@@ -109,10 +110,16 @@ impl Chart {
         &self.measures[self.goal]
     }
 
-    /// The drawn measure of a scenario at a value.
+    /// The drawn measure of a scenario at a value, as it is shown to people.
     pub fn mean(&self, value: usize, design: usize) -> Mean {
         let at = self.points.get(value).and_then(|point| point.get(design)?.as_ref());
-        at.and_then(|at| at.values.get(self.goal)).copied().unwrap_or_default()
+        let mean = at.and_then(|at| at.values.get(self.goal)).copied().unwrap_or_default();
+        mean.times(self.drawn().for_people().factor)
+    }
+
+    /// The drawn measure with the unit that it is shown in.
+    pub fn drawn_with_unit(&self) -> String {
+        with_unit(self.drawn().label, self.drawn().for_people().unit)
     }
 
     /// Where the values stand across: the numbers themselves, or their places in the list.

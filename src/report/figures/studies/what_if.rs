@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use crate::report::figures::table::{Table, cells};
 use crate::report::format::of;
+use crate::study::luck::Difference;
 use crate::study::what_if::{Row, WhatIf};
 
 use super::{of_difference, of_mean, with_unit};
@@ -66,12 +67,22 @@ pub fn told(found: &WhatIf) -> String {
 /// All of one row.
 pub fn row_in_words(found: &WhatIf, row: &Row) -> String {
     let mut text = format!("{}, {}\n{}", row.label, jitter(row), row.note);
+    let first = found.rows.first().is_some_and(|first| std::ptr::eq(first, row));
     for ((measure, value), difference) in found.measures.iter().zip(&row.values).zip(&row.differences) {
-        let name = with_unit(measure.label, measure.unit);
-        let (value, change, words) = (of_mean(*value), of_difference(difference), difference.verdict.words());
-        let _ = write!(text, "\n{name}: {value}, difference {change} ({words})");
+        let shown = measure.for_people();
+        let name = with_unit(measure.label, shown.unit);
+        let _ = write!(text, "\n{name}: {}", of_mean(value.times(shown.factor)));
+        if !first {
+            let (change, words) = (of_difference(&difference.times(shown.factor)), difference.verdict.words());
+            let _ = write!(text, ", difference {change} ({words})");
+        }
     }
     text
+}
+
+/// What is said of a difference from the first row, which stands at place 0 and is what the others are held against.
+pub const fn verdict(place: usize, difference: &Difference) -> &'static str {
+    if place == 0 { "as given" } else { difference.verdict.words() }
 }
 
 /// The jitter of a row in words.
