@@ -12,6 +12,7 @@ mod plans;
 mod queue;
 mod run;
 mod setup;
+mod slices;
 #[cfg(test)]
 mod tests;
 mod world;
@@ -19,6 +20,7 @@ mod world;
 pub use crate::time::{ms_to_ns, ns_to_ms, us_to_ns};
 pub use grid::Grid;
 pub use run::{Fate, FrameRecord, Pilot, RefreshKind, RefreshRecord, ResendRecord, Run, SliceRecord, Stamp};
+pub use slices::{Slice, Slices, SlicesOf};
 
 use crate::scenario::{Lead, Pacing, Scenario};
 use crate::stop::{Stop, Stopped, in_chunks};

@@ -18,6 +18,14 @@ pub fn ns_to_ms(ns: i64) -> f64 {
 /// From this number on doubles are whole: added to one that is not, it leaves no room for a fraction.
 const WHOLE: f64 = (1_u64 << 52) as f64;
 
+/// Rounds a double from 0 to below 2^52 half away from zero: without a branch, so that many are rounded side by side.
+#[inline]
+pub(crate) fn round_to_whole(value: f64) -> f64 {
+    // Rounded half to even.
+    let even = (value + WHOLE) - WHOLE;
+    even + f64::from(u8::from(value - even >= 0.5))
+}
+
 /// Rounds half away from zero to whole ns. (The same as `f64::round`, without its library call, nor the checks of a
 /// conversion.)
 #[inline]

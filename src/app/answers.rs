@@ -35,7 +35,7 @@ const NOT_ASKED: u64 = u64::MAX;
 /// Number of a question that was answered elsewhere.
 const ELSEWHERE: u64 = 0;
 
-/// Most slices of a run that the window takes: some 1.2 GB a side at 150 bytes a slice, and as much a core while further seeds
+/// Most slices of a run that the window takes: some 0.9 GB a side at 115 bytes a slice, and as much a core while further seeds
 /// are run.
 const MOST_SLICES: u64 = 8_000_000;
 /// Most refreshes of the display within a run that the window takes: some 0.9 GB a side.

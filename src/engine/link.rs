@@ -3,11 +3,24 @@
 use super::calendar::{self, NEVER, kind};
 use super::fifo::Fifo;
 use super::queue::Queue;
-use super::run::{SliceRecord, Stamp};
 use super::setup::LinkSetup;
+use super::slices::Slices;
 use crate::scenario::Repair;
 use crate::work::units::Packing;
 use crate::work::{Closure, WorkTable};
+use std::ops::Range;
+
+/// A frame that is sent at one stride.
+#[derive(Debug, Clone, Copy)]
+#[expect(clippy::struct_field_names, reason = "the unit belongs to the name")]
+pub(super) struct SentFrame {
+    /// Its last slice is sent \[ns\].
+    pub end_ns: i64,
+    /// Its first slice arrives \[ns\].
+    pub first_arrives_ns: i64,
+    /// Its last slice arrives \[ns\].
+    pub last_arrives_ns: i64,
+}
 
 /// A unit that needs more than its frame and slice to be told: a resend, or one that loses packets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -69,6 +82,8 @@ pub(super) struct Link<'a> {
     in_service: Option<Sending>,
     /// Where frames go at one stride, when the last one begun is sent \[ns\].
     frame_sent_ns: i64,
+    /// And what its slices take the link each \[ns\], whole.
+    times_ns: Vec<f64>,
     flights: Fifo<Sending>,
     /// The special ones among the units in service and on the way, in order.
     specials: Fifo<Unit>,
@@ -93,6 +108,7 @@ impl<'a> Link<'a> {
             resends: Fifo::new(),
             in_service: None,
             frame_sent_ns: 0,
+            times_ns: Vec::new(),
             flights: Fifo::new(),
             specials: Fifo::new(),
             last_arrival_ns: 0,
@@ -170,28 +186,29 @@ impl<'a> Link<'a> {
     }
 
     /// A frame begins at `now`, all its slices at one stride: each is sent when it has come out of the encoder
-    /// (all have by now where frames are handed on whole) and the one before is sent. Returns when the last one is sent
-    /// \[ns\].
-    pub(super) fn begin_frame(&mut self, now: i64, frame: u32, records: &mut [SliceRecord]) -> i64 {
+    /// (all have by now where frames are handed on whole) and the one before is sent.
+    pub(super) fn begin_frame(&mut self, now: i64, frame: u32, slices: &mut Slices, places: Range<usize>) -> SentFrame {
         let delay_ns = self.setup.propagation_ns + self.table.frames[frame as usize].link_delay_ns;
         // Once the last closure is over, none comes.
         let free = self.next_closure >= self.table.closures.len();
-        let packing = self.packing;
         let (mut end_ns, mut arrives_ns) = (now, self.last_arrival_ns);
-        for record in records {
-            let start_ns = record.encode_out.ns().map_or(end_ns, |come_ns| come_ns.max(end_ns));
-            let service_ns = packing.send_ns(packing.unit_of(record.bytes));
+        let mut first_arrives_ns = None;
+        self.times_ns.clear();
+        self.times_ns.extend(slices.within(places.clone()).iter().map(|slice| slice.bytes() as f64));
+        self.packing.send_each_ns(&mut self.times_ns);
+        slices.each_mut(places, |number, mut slice| {
+            let start_ns = slice.read().encode_out().ns().map_or(end_ns, |come_ns| come_ns.max(end_ns));
+            let service_ns = self.times_ns[number] as i64;
             end_ns = if free { start_ns + service_ns } else { self.held_end(start_ns, service_ns) };
             arrives_ns = (end_ns + delay_ns).max(arrives_ns);
-            record.link_start = Stamp::at(start_ns);
-            record.link_end = Stamp::at(end_ns);
-            record.complete = Stamp::at(arrives_ns);
-            record.arrive = record.complete;
-        }
+            slice.send(start_ns, end_ns, arrives_ns);
+            first_arrives_ns = first_arrives_ns.or(Some(arrives_ns));
+        });
         self.last_arrival_ns = arrives_ns;
         self.frame_sent_ns = end_ns;
         self.find_end_of_frame();
-        end_ns
+        let first_arrives_ns = first_arrives_ns.unwrap_or(arrives_ns);
+        SentFrame { end_ns, first_arrives_ns, last_arrives_ns: arrives_ns }
     }
 
     /// The frame that can begin now, where frames go at one stride. One that waits for another to be sent makes the end

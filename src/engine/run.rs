@@ -1,6 +1,7 @@
 //! What happened: the records that a run leaves for every frame, slice, resend and refresh.
 
 use super::grid::Grid;
+use super::slices::{Slices, SlicesOf};
 use crate::scenario::Scenario;
 use crate::stop::{Stop, Stopped, in_chunks};
 
@@ -244,7 +245,7 @@ pub struct Run {
     /// Slices a frame.
     pub slice_count: usize,
     /// `slice_count` records a frame, in order.
-    pub slices: Vec<SliceRecord>,
+    pub slices: Slices,
     /// Resends in the order in which they were queued.
     pub resends: Vec<ResendRecord>,
     /// Refreshes from 0 to the last whose latch was handled.
@@ -262,7 +263,7 @@ impl Default for Run {
         Self {
             frames: Vec::new(),
             slice_count: 0,
-            slices: Vec::new(),
+            slices: Slices::default(),
             resends: Vec::new(),
             refreshes: Vec::new(),
             grid: Grid::new(&Scenario::default()),
@@ -281,8 +282,8 @@ impl Run {
         slice_count: usize,
         stop: Stop<'_>,
     ) -> Result<(), Stopped> {
-        grow(&mut self.frames, frames, stop)?;
-        grow(&mut self.slices, frames * slice_count, stop)?;
+        grow(&mut self.frames, frames, FrameRecord::default(), stop)?;
+        self.slices.grow(frames * slice_count, stop)?;
         self.slice_count = slice_count;
         self.resends.clear();
         self.refreshes.clear();
@@ -291,8 +292,9 @@ impl Run {
     }
 
     /// The slices of one frame.
-    pub fn slices_of(&self, frame: usize) -> &[SliceRecord] {
-        &self.slices[frame * self.slice_count..][..self.slice_count]
+    #[inline]
+    pub fn slices_of(&self, frame: usize) -> SlicesOf<'_> {
+        self.slices.within(frame * self.slice_count..(frame + 1) * self.slice_count)
     }
 
     /// Photons of the refresh that first showed a frame \[ns\].
@@ -313,9 +315,9 @@ impl Run {
 }
 
 /// Makes a list so long. The memory of a long run takes a while to come, so it comes in pieces.
-fn grow<T: Clone + Default>(list: &mut Vec<T>, length: usize, stop: Stop<'_>) -> Result<(), Stopped> {
+pub(super) fn grow<T: Clone>(list: &mut Vec<T>, length: usize, fresh: T, stop: Stop<'_>) -> Result<(), Stopped> {
     let there = list.len().min(length);
     list.truncate(there);
     list.reserve(length - there);
-    in_chunks(length - there, stop, |chunk| list.resize(there + chunk.end, T::default()))
+    in_chunks(length - there, stop, |chunk| list.resize(there + chunk.end, fresh.clone()))
 }

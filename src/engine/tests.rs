@@ -65,7 +65,7 @@ fn log(run: &Run) -> String {
             record.fate.name(),
             us(record.fate_at),
         ));
-        for (slice, record) in run.slices_of(frame).iter().enumerate() {
+        for (slice, record) in run.slices_of(frame).records().enumerate() {
             lines.push(format!(
                 "  slice {slice}: come {} encode {}..{} link {}..{} arrive {} decode {}..{} out {}",
                 us(record.come),

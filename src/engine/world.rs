@@ -11,12 +11,14 @@ use super::codec::Codec;
 use super::host::{Host, Messages};
 use super::link::Link;
 use super::plans::Plans;
-use super::run::{Fate, FrameRecord, Run, SliceRecord, Stamp};
+use super::run::{Fate, FrameRecord, Run, Stamp};
 use super::setup::Setup;
+use super::slices::{Moment, SliceMut};
 use crate::stop::{Stop, Stopped};
 use crate::work::WorkTable;
 use codecs::Coded;
 use screen::Screen;
+use std::ops::Range;
 
 /// How long a run goes on after its last plan at most \[ns\].
 const LAST_WAIT_NS: i64 = 1_000_000_000;
@@ -242,14 +244,22 @@ impl<'a> World<'a> {
     }
 
     #[inline]
-    fn slice(&mut self, frame: u32, slice: u32) -> &mut SliceRecord {
-        &mut self.run.slices[frame as usize * self.setup.slices + slice as usize]
+    fn slice(&mut self, frame: u32, slice: u32) -> SliceMut<'_> {
+        self.run.slices.slice_mut(frame as usize * self.setup.slices + slice as usize)
     }
 
+    /// Notes that something happened to a slice now.
     #[inline]
-    fn slices(&mut self, frame: u32) -> &mut [SliceRecord] {
-        let slices = self.setup.slices;
-        &mut self.run.slices[frame as usize * slices..][..slices]
+    fn mark(&mut self, frame: u32, slice: u32, moment: Moment) {
+        let now = self.now;
+        self.slice(frame, slice).set(moment, now);
+    }
+
+    /// Where the slices of a frame are kept.
+    #[inline]
+    fn places(&self, frame: u32) -> Range<usize> {
+        let first = frame as usize * self.setup.slices;
+        first..first + self.setup.slices
     }
 
     #[inline]
@@ -276,12 +286,19 @@ impl<'a> World<'a> {
     /// The arrays are used again from run to run: what a frame that was never rendered, or at one stride never encoded, left
     /// there is from before.
     fn forget_slices_that_never_came(&mut self) {
-        let (slices, strides) = (self.setup.slices, self.setup.strides);
-        for (frame, record) in self.run.frames.iter().enumerate() {
+        let strides = self.setup.strides;
+        for frame in 0..self.run.frames.len() {
+            let record = &self.run.frames[frame];
             let written = if strides { record.encode_start } else { record.render_start };
             if !written.happened() {
                 let come = if strides { record.rendered } else { Stamp::NEVER };
-                self.run.slices[frame * slices..][..slices].fill(SliceRecord { come, ..SliceRecord::default() });
+                let places = self.places(frame as u32);
+                self.run.slices.each_mut(places, |_, mut slice| {
+                    slice.begin(0);
+                    if let Some(ns) = come.ns() {
+                        slice.set(Moment::Come, ns);
+                    }
+                });
             }
         }
     }

@@ -75,10 +75,10 @@ impl<'a> Loads<'a> {
     /// Time that the first sendings of a frame took, if all were sent \[ns\].
     fn sending_ns(&self, frame: usize) -> Option<i64> {
         let slices = self.run.slices_of(frame);
-        slices.last()?.link_end.ns()?;
-        slices
-            .iter()
-            .try_fold(0, |sum, slice| Some(sum + self.path.sending_ns(slice.link_start.ns()?, slice.link_end.ns()?)))
+        slices.last()?.link_end().ns()?;
+        slices.iter().try_fold(0, |sum, slice| {
+            Some(sum + self.path.sending_ns(slice.link_start().ns()?, slice.link_end().ns()?))
+        })
     }
 
     /// Time that the first sendings of a frame would take \[ns\].
@@ -109,10 +109,10 @@ impl<'a> Loads<'a> {
             self.busy_ns.decoder += took.decoder_ns;
             return;
         }
-        for slice in self.run.slices_of(frame) {
-            self.busy_ns.encoder += within(slice.encode_start, slice.encode_end);
-            self.busy_ns.link += within(slice.link_start, slice.link_end);
-            self.busy_ns.decoder += within(slice.decode_start, slice.decode_end);
+        for slice in self.run.slices_of(frame).iter() {
+            self.busy_ns.encoder += within(slice.encode_start(), slice.encode_end());
+            self.busy_ns.link += within(slice.link_start(), slice.link_end());
+            self.busy_ns.decoder += within(slice.decode_start(), slice.decode_end());
         }
     }
 

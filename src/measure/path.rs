@@ -8,7 +8,7 @@ pub(super) use services::Services;
 
 use super::exposed::Span;
 use super::piece::Piece;
-use crate::engine::{FrameRecord, Run, SliceRecord, Stamp};
+use crate::engine::{FrameRecord, Run, Slice, SlicesOf, Stamp};
 use crate::scenario::{Effect, HandOff, Scenario, Taken};
 use crate::time::{ms_to_ns, us_to_ns};
 use crate::work::{Closure, WorkTable};
@@ -114,29 +114,29 @@ impl<'a> Path<'a> {
         let slice = self.sent(frame, slices, slice, &mut steps)?;
         let slice = if self.encoder_hands_on_frames { slices.len() - 1 } else { slice };
         let slice = self.encoded(slices, slice, &mut steps)?;
-        self.rendered(record, slices[slice].come.ns()?, slice, &mut steps)
+        self.rendered(record, slices.at(slice).come().ns()?, slice, &mut steps)
     }
 
     /// Back through the decoder from the coming out of `slice` to the slice whose coming counts, which is returned.
     #[inline]
-    fn decoded(&self, slices: &[SliceRecord], slice: usize, steps: &mut Steps<impl FnMut(Span)>) -> Option<usize> {
+    fn decoded(&self, slices: SlicesOf<'_>, slice: usize, steps: &mut Steps<impl FnMut(Span)>) -> Option<usize> {
         let last = slices.len() - 1;
         let service = |slice: usize| {
-            let come = &slices[if self.link_hands_on_frames { last } else { slice }];
-            let record = &slices[slice];
-            Service::of(come.arrive, record.decode_start, record.decode_end)
+            let come = slices.at(if self.link_hands_on_frames { last } else { slice });
+            let record = slices.at(slice);
+            Service::of(come.arrive(), record.decode_start(), record.decode_end())
         };
-        self.decoder.walk_back(slice, slices[slice].decode_out.ns()?, service, steps)
+        self.decoder.walk_back(slice, slices.at(slice).decode_out().ns()?, service, steps)
     }
 
     /// Back through the encoder likewise.
     #[inline]
-    fn encoded(&self, slices: &[SliceRecord], slice: usize, steps: &mut Steps<impl FnMut(Span)>) -> Option<usize> {
+    fn encoded(&self, slices: SlicesOf<'_>, slice: usize, steps: &mut Steps<impl FnMut(Span)>) -> Option<usize> {
         let service = |slice: usize| {
-            let record = &slices[slice];
-            Service::of(record.come, record.encode_start, record.encode_end)
+            let record = slices.at(slice);
+            Service::of(record.come(), record.encode_start(), record.encode_end())
         };
-        self.encoder.walk_back(slice, slices[slice].encode_out.ns()?, service, steps)
+        self.encoder.walk_back(slice, slices.at(slice).encode_out().ns()?, service, steps)
     }
 
     /// Back through the link from the delivery of `slice` to the slice whose coming counts, which is returned.
@@ -144,27 +144,27 @@ impl<'a> Path<'a> {
     fn sent(
         &self,
         frame: usize,
-        slices: &[SliceRecord],
+        slices: SlicesOf<'_>,
         slice: usize,
         steps: &mut Steps<impl FnMut(Span)>,
     ) -> Option<usize> {
-        let record = &slices[slice];
+        let record = slices.at(slice);
         let work = &self.table.frames[frame];
-        let (sent_ns, complete_ns) = (record.link_end.ns()?, record.complete.ns()?);
+        let (sent_ns, complete_ns) = (record.link_end().ns()?, record.complete().ns()?);
         let arrived_ns = self.first_arrival_ns(frame, slice, record)?;
         let over_ns = sent_ns + self.propagation_ns;
         let due_ns = over_ns + work.link_delay_ns;
         let of_slice = Some(slice);
-        steps.step(Piece::Order, of_slice, complete_ns, record.arrive.ns()?);
+        steps.step(Piece::Order, of_slice, complete_ns, record.arrive().ns()?);
         steps.step(Piece::Repair, of_slice, arrived_ns, complete_ns);
         steps.step(Piece::Order, of_slice, due_ns, arrived_ns);
         steps.step(Piece::Delay, of_slice, over_ns, due_ns);
         steps.step(Piece::Propagation, of_slice, sent_ns, over_ns);
         let last = slices.len() - 1;
         let service = |slice: usize| {
-            let come = &slices[if self.encoder_hands_on_frames { last } else { slice }];
-            let record = &slices[slice];
-            Service::of(come.encode_out, record.link_start, record.link_end)
+            let come = slices.at(if self.encoder_hands_on_frames { last } else { slice });
+            let record = slices.at(slice);
+            Service::of(come.encode_out(), record.link_start(), record.link_end())
         };
         let sending = |slice, start_ns, end_ns, steps: &mut Steps<_>| {
             self.sending(slice, start_ns, end_ns, steps);
@@ -175,11 +175,11 @@ impl<'a> Path<'a> {
     /// When the first sending of a slice arrived: for one that was asked for again, as long before the host heard of it as
     /// the message takes.
     #[inline]
-    fn first_arrival_ns(&self, frame: usize, slice: usize, record: &SliceRecord) -> Option<i64> {
-        if record.resends == 0 {
-            return record.complete.ns();
+    fn first_arrival_ns(&self, frame: usize, slice: usize, record: Slice<'_>) -> Option<i64> {
+        if record.resends() == 0 {
+            return record.complete().ns();
         }
-        let sent = record.link_end;
+        let sent = record.link_end();
         let resends = &self.run.resends;
         let later = resends.partition_point(|resend| resend.asked.ns() < sent.ns());
         let first = resends[later..]
@@ -277,19 +277,21 @@ fn back_through_own_slices<F: FnMut(Span)>(
     work: impl Fn(usize, i64, i64, &mut Steps<F>),
     steps: &mut Steps<F>,
 ) -> Option<usize> {
+    let mut own = service(slice)?;
     loop {
-        let Service { come_ns, start_ns, end_ns } = service(slice)?;
+        let Service { come_ns, start_ns, end_ns } = own;
         work(slice, start_ns, end_ns, steps);
         if come_ns == start_ns {
             return Some(slice);
         }
         // One engine can have been freed by the slice just before only; of several, the nearest that ended then counts.
         let earliest = if engines == 1 { slice.saturating_sub(1) } else { 0 };
-        let freed_by = (earliest..slice).rev().find(|&own| service(own).is_some_and(|own| own.end_ns == start_ns));
-        let Some(own) = freed_by else {
+        let ended_then = |&(_, own): &(usize, Service)| own.end_ns == start_ns;
+        let earlier = (earliest..slice).rev().filter_map(|own| Some((own, service(own)?)));
+        let Some(freed_by) = earlier.into_iter().find(ended_then) else {
             steps.step(wait, Some(slice), come_ns, start_ns);
             return Some(slice);
         };
-        slice = own;
+        (slice, own) = freed_by;
     }
 }

@@ -146,7 +146,7 @@ fn by_hand(frames: Vec<FrameRecord>, refreshes: Vec<RefreshRecord>) -> (Scenario
         ..WorkTable::default()
     };
     let mut run = Run { grid: Grid::new(&scenario), slice_count: 1, ..Run::default() };
-    run.slices = vec![SliceRecord::default(); frames.len()];
+    run.slices = frames.iter().map(|_| SliceRecord::default()).collect();
     run.frames = frames;
     run.refreshes = refreshes;
     (scenario, table, run)
@@ -334,7 +334,7 @@ fn resends_of_counted_frames_are_offered_to_the_link() {
     };
     let frame = |plan_ms: i64| FrameRecord { plan: Stamp::at(plan_ms * 1_000_000), ..FrameRecord::default() };
     let (scenario, table, mut run) = by_hand(vec![frame(0), frame(10), frame(20)], Vec::new());
-    run.slices = vec![sent(1, 3), sent(11, 12), sent(21, 24)];
+    run.slices = [sent(1, 3), sent(11, 12), sent(21, 24)].into_iter().collect();
     let resend = |frame, from_ms: i64, to_ms: i64| ResendRecord {
         frame,
         slice: 0,

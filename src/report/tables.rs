@@ -86,7 +86,7 @@ pub fn frames(run: &Run, to: impl Write) -> io::Result<()> {
 /// Writes one row a slice that began encode.
 pub fn slices(run: &Run, to: impl Write) -> io::Result<()> {
     let mut rows = Rows::new(to, &SLICE_COLUMNS)?;
-    for (place, slice) in run.slices.iter().enumerate().filter(|(_, slice)| slice.encode_start.happened()) {
+    for (place, slice) in run.slices.all().records().enumerate().filter(|(_, slice)| slice.encode_start.happened()) {
         rows.number(place / run.slice_count)?.number(place % run.slice_count)?;
         for stamp in [
             slice.come,
@@ -183,7 +183,9 @@ mod tests {
         Run {
             frames: vec![shown, skipped],
             slice_count: 2,
-            slices: vec![SliceRecord::default(), slice, SliceRecord::default(), SliceRecord::default()],
+            slices: [SliceRecord::default(), slice, SliceRecord::default(), SliceRecord::default()]
+                .into_iter()
+                .collect(),
             resends: Vec::new(),
             refreshes: vec![
                 refresh(None, RefreshKind::None, false),

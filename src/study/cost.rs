@@ -9,7 +9,7 @@ const PROGRAM_BYTES: f64 = 15e6;
 /// Memory by what is simulated \[bytes\], measured over runs of 2e4 to 1e6 frames of 1 to 64 slices; a test of the command
 /// line holds them to a fifth.
 const FRAME_BYTES: f64 = 350.0;
-const SLICE_BYTES: f64 = 100.0;
+const SLICE_BYTES: f64 = 64.0;
 const REFRESH_BYTES: f64 = 55.0;
 /// Time by what is simulated \[s\], measured on one core of a usual machine, the run that tunes the lead included.
 const FRAME_S: f64 = 1.0e-6;

@@ -117,7 +117,8 @@ impl Bare {
                 .collect(),
             costs: run
                 .slices
-                .iter()
+                .all()
+                .records()
                 .map(|slice| {
                     [
                         between(slice.encode_start, slice.encode_end),
@@ -127,7 +128,7 @@ impl Bare {
                 })
                 .collect(),
             latches: (0..run.refreshes.len() as i64).map(|refresh| run.grid.latch_ns(refresh)).collect(),
-            times: vec![[0; 6]; run.slices.len()],
+            times: vec![[0; 6]; run.slices.all().len()],
             ready: vec![0; run.frames.len()],
             shown: vec![u32::MAX; run.refreshes.len()],
             slices: run.slice_count,
@@ -169,7 +170,7 @@ impl Bare {
     fn check(&mut self, engine: &mut Engine, scenario: &Scenario, table: &WorkTable) {
         self.play();
         let run = engine.simulate(scenario, table);
-        for (times, slice) in self.times.iter().zip(&run.slices) {
+        for (times, slice) in self.times.iter().zip(run.slices.all().records()) {
             let engine_times = [
                 slice.encode_start,
                 slice.encode_end,

@@ -67,7 +67,7 @@ fn instants(scenario: &Scenario) -> String {
     let mut text =
         if slices > 1 { "frame,slice,decode_in_us,decode_out_us\n" } else { "frame,encode_in_us,encode_out_us\n" }
             .to_owned();
-    for (at, slice) in run.slices.iter().enumerate() {
+    for (at, slice) in run.slices.all().records().enumerate() {
         let (frame, slice_number) = (at / slices as usize, at % slices as usize);
         let [come, out] = if slices > 1 { [slice.arrive, slice.decode_out] } else { [slice.come, slice.encode_out] };
         let (Some(come), Some(out)) = (come.ns(), out.ns()) else { continue };

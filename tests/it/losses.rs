@@ -157,7 +157,7 @@ fn closures_lose_what_is_being_sent() {
         let row = Loss { frame: 0, slice: 0, attempt: 0, lost: losses };
         let run = losing(&closures, Repair::Resend { tries: 3 }, vec![row]);
         let what = format!("{closures:?} and {losses} packets");
-        assert_eq!((run.resends.len(), run.slices[0].resends), (1, 1), "{what}");
+        assert_eq!((run.resends.len(), run.slices.all().at(0).resends()), (1, 1), "{what}");
         assert_eq!(at(run.resends[0].link_start), 4_750_000, "{what}");
         assert_eq!(at(run.resends[0].link_end), 4_750_000 + packets * 400_000, "{what}");
         assert_eq!(at(run.frames[0].arrived), at(run.resends[0].link_end) + 250_000, "{what}");
@@ -173,7 +173,7 @@ fn resends_stop_after_their_tries() {
         let run = losing(&[], Repair::Resend { tries }, rows(tries));
         // Every try: 0.25 ms down, 0.5 up, 0.8 on the link; the first sending took 4 ms.
         let arrived = 4_000_000 + 250_000 + i64::from(tries) * 1_550_000;
-        assert_eq!((run.frames[0].arrived.ns(), run.slices[0].resends), (Some(arrived), tries));
+        assert_eq!((run.frames[0].arrived.ns(), run.slices.all().at(0).resends()), (Some(arrived), tries));
         assert_eq!(run.frames[0].fate, Fate::Shown);
         let run = losing(&[], Repair::Resend { tries }, rows(tries + 1));
         assert_eq!((run.frames[0].fate, at(run.frames[0].fate_at)), (Fate::Lost, arrived));
@@ -193,7 +193,7 @@ fn units_that_arrive_together_arrive_by_slice() {
     let loss = |slice, attempt| Loss { frame: 0, slice, attempt, lost: 1 };
     table.losses = Losses::new(vec![loss(0, 0), loss(0, 1), loss(1, 0)]);
     let run = play(&scenario, &table);
-    let (first, second) = (run.slices[0], run.slices[1]);
+    let (first, second) = (run.slices.all().at(0).record(), run.slices.all().at(1).record());
     assert_eq!((at(second.link_end), second.resends), (at(first.link_end) + 1_000_000, 0));
     let [resend] = run.resends[..] else { panic!("{:?}", run.resends) };
     assert_eq!((resend.slice, resend.link_end), (0, second.link_end));

@@ -71,7 +71,7 @@ fn fate_holds(Played { run, .. }: &Played, number: usize) -> bool {
 /// A frame's stay before encode, link or decode (stage 0 to 2), from the coming of its first slice until that begins or
 /// the frame meets its fate.
 fn stay(Played { scenario, run, .. }: &Played, stage: usize, number: usize) -> Option<(i64, i64)> {
-    let (frame, first) = (&run.frames[number], &run.slices_of(number)[0]);
+    let (frame, first) = (&run.frames[number], run.slices_of(number).at(0).record());
     let (come, begin) = match stage {
         0 => (first.come, frame.encode_start),
         1 if scenario.encode.hand_off == HandOff::Frame => (frame.encoded, frame.link_start),
@@ -127,8 +127,8 @@ proptest! {
             prop_assert!(in_order(&way_of_coded_frame(frame)), "{}", told());
             prop_assert!(in_order(&ends_of_coded_frame(frame)), "{}", told());
             prop_assert!(number == 0 || in_order(&[run.frames[number - 1].plan, frame.plan]));
-            for slice in run.slices_of(number) {
-                prop_assert!(in_order(&way_of_slice(slice)) || !slice.encode_start.happened(), "{:?}", slice);
+            for slice in run.slices_of(number).records() {
+                prop_assert!(in_order(&way_of_slice(&slice)) || !slice.encode_start.happened(), "{:?}", slice);
             }
             if let Some(pose_ns) = frame.pose.ns() {
                 let used = if scenario.pose.taken == Taken::AtRender {
@@ -231,7 +231,7 @@ proptest! {
             for (number, work) in table.frames.iter().enumerate().take(run.frames.len()) {
                 let work_ns = [work.encode_ns, work.decode_ns][stage];
                 let shares = [&table.row_shares, &table.bit_shares][stage].of(number);
-                for (i, (slice, border)) in run.slices_of(number).iter().zip(units::borders(shares)).enumerate() {
+                for (i, (slice, border)) in run.slices_of(number).records().zip(units::borders(shares)).enumerate() {
                     let (start, end) =
                         [(slice.encode_start, slice.encode_end), (slice.decode_start, slice.decode_end)][stage];
                     let (Some(start_ns), Some(end_ns)) = (start.ns(), end.ns()) else { continue };
@@ -256,7 +256,7 @@ proptest! {
         let Played { scenario, table, run } = Played::new(scenario);
         let (mut free_ns, mut arrived_ns) = (0, 0);
         for (number, work) in table.frames.iter().enumerate().take(run.frames.len()) {
-            for slice in run.slices_of(number) {
+            for slice in run.slices_of(number).records() {
                 let (Some(start_ns), Some(end_ns)) = (slice.link_start.ns(), slice.link_end.ns()) else { continue };
                 prop_assert!(start_ns >= free_ns, "two units at once");
                 prop_assert_eq!(end_ns - start_ns, send_ns(&scenario, slice.bytes));

@@ -38,7 +38,7 @@ impl Story {
     pub(crate) fn into_run(self, scenario: &Scenario) -> Run {
         let Self { frames, slices, resends, refreshes, pilot, end_ns } = self;
         let (slice_count, grid) = (scenario.slices.count as usize, Grid::new(scenario));
-        Run { frames, slice_count, slices, resends, refreshes, grid, pilot, end_ns }
+        Run { frames, slice_count, slices: slices.into_iter().collect(), resends, refreshes, grid, pilot, end_ns }
     }
 }
 

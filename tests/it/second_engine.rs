@@ -261,6 +261,7 @@ prop_compose! {
         bit_weights in prop::collection::vec(0_u32..4, MOST_SLICES),
         go_round in any::<bool>(),
         light in prop::bool::weighted(0.6),
+        slow in prop::bool::weighted(0.05),
         coarse in any::<bool>(),
     ) -> World {
         scenario.run.frames = frames.len() as u32;
@@ -280,7 +281,22 @@ prop_compose! {
         if coarse {
             coarsen(&mut scenario, &mut table);
         }
+        if slow {
+            slow_down(&mut scenario, &mut table);
+        }
         World { scenario, table }
+    }
+}
+
+/// Frames that are seconds apart, take seconds at encoder, link and decoder, and have more than a hundred megabytes.
+fn slow_down(scenario: &mut Scenario, table: &mut WorkTable) {
+    scenario.pacing = Pacing::Intervals { mean_ms: 1000.0, spread: Spread::Constant };
+    scenario.display.choose = Choose::Newest;
+    for work in &mut table.frames {
+        work.interval_ns *= 200;
+        for much in [&mut work.encode_ns, &mut work.decode_ns, &mut work.link_delay_ns, &mut work.bits] {
+            *much *= 3000;
+        }
     }
 }
 
@@ -337,7 +353,7 @@ fn unequal<T: PartialEq + fmt::Debug>(place: &str, second: &T, first: &T) -> Opt
 fn difference(scenario: &Scenario, second: &Story, run: &Run) -> Option<String> {
     let n = run.slice_count;
     let frames = second.frames.iter().zip(&run.frames).enumerate();
-    let slices = second.slices.iter().zip(&run.slices).enumerate();
+    let slices = second.slices.iter().copied().zip(run.slices.all().records()).enumerate();
     let resends = second.resends.iter().zip(&run.resends).enumerate();
     let refreshes = second.refreshes.iter().zip(&run.refreshes).enumerate();
     let when = |refresh| {
@@ -347,15 +363,15 @@ fn difference(scenario: &Scenario, second: &Story, run: &Run) -> Option<String> 
     };
     let counts = (
         [second.frames.len(), second.slices.len(), second.resends.len(), second.refreshes.len()],
-        [run.frames.len(), run.slices.len(), run.resends.len(), run.refreshes.len()],
+        [run.frames.len(), run.slices.all().len(), run.resends.len(), run.refreshes.len()],
     );
     None.or_else(|| frames.into_iter().find_map(|(k, (a, b))| unequal(&format!("frame {k}"), a, b)))
         .or_else(|| {
-            let begun = |(_, (a, b)): &(usize, (&SliceRecord, &SliceRecord))| {
+            let begun = |(_, (a, b)): &(usize, (SliceRecord, SliceRecord))| {
                 a.encode_start.happened() || b.encode_start.happened()
             };
             let mut slices = slices.into_iter().filter(begun);
-            slices.find_map(|(i, (a, b))| unequal(&format!("frame {} slice {}", i / n, i % n), a, b))
+            slices.find_map(|(i, (a, b))| unequal(&format!("frame {} slice {}", i / n, i % n), &a, &b))
         })
         .or_else(|| resends.into_iter().find_map(|(i, (a, b))| unequal(&format!("resend {i}"), a, b)))
         .or_else(|| {

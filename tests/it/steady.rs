@@ -89,7 +89,7 @@ fn busy_share_is_the_work_done_over_the_span() {
     let summary = summarize(&scenario, &table, &run);
     let span_ns = (last_ready_ns(&run) - at(run.frames[0].plan)) as f64;
     let decode_ns: i64 = table.frames.iter().map(|frame| frame.decode_ns).sum();
-    let link_ns: i64 = run.slices.iter().map(|slice| at(slice.link_end) - at(slice.link_start)).sum();
+    let link_ns: i64 = run.slices.all().records().map(|slice| at(slice.link_end) - at(slice.link_start)).sum();
     for (server, work_ns) in [(Server::Decoder, decode_ns), (Server::Link, link_ns)] {
         let expected = work_ns as f64 / span_ns;
         // The span of the counted frames may end at the last plan or with the last frame: 1e-3 of the whole.

@@ -133,7 +133,8 @@ prop_compose! {
 }
 
 fn world() -> impl Strategy<Value = (Scenario, WorkTable)> {
-    (scenario(), prop::collection::vec(frame(), 12..40), closures(), any::<u64>()).prop_map(
+    let frames = prop::collection::vec(frame(), 12..40);
+    (scenario(), frames, closures(), any::<u64>()).prop_map(
         |(mut scenario, frames, closures, seed)| {
             scenario.run.frames = frames.len() as u32;
             scenario.link.closures.effect = Effect::Hold;
@@ -162,7 +163,7 @@ fn difference(one: &Run, other: &Run) -> Option<String> {
             return Some(format!("frame {frame}: {records:#?}"));
         }
     }
-    for (index, records) in one.slices.iter().zip(&other.slices).enumerate() {
+    for (index, records) in one.slices.all().records().zip(other.slices.all().records()).enumerate() {
         if records.0 != records.1 {
             let (frame, slice) = (index / one.slice_count, index % one.slice_count);
             return Some(format!("frame {frame} slice {slice}: {records:#?}"));

@@ -3,13 +3,14 @@
 use super::super::calendar::{self, kind};
 use super::super::host::Message;
 use super::super::run::Fate;
+use super::super::slices::Moment;
 use super::{World, wake};
 use crate::work::units;
 
 impl World<'_> {
     /// A slice comes to the encoder.
     pub(super) fn come_to_encoder(&mut self, frame: u32, slice: u32) {
-        self.slice(frame, slice).come = self.stamp();
+        self.mark(frame, slice, Moment::Come);
         self.offer_to_encoder(frame, slice);
     }
 
@@ -45,10 +46,10 @@ impl World<'_> {
             self.encoder.begin(self.now, frame, slice, work_ns, shares);
             let bytes = self.coded_bytes(frame, slice);
             self.link.prepare(frame, slice, bytes);
-            let now = self.stamp();
-            let record = self.slice(frame, slice);
-            record.encode_start = now;
-            record.bytes = bytes;
+            let now = self.now;
+            let mut record = self.slice(frame, slice);
+            record.set(Moment::EncodeStart, now);
+            record.set_bytes(bytes);
         }
     }
 
@@ -79,7 +80,7 @@ impl World<'_> {
 
     pub(super) fn encode_end(&mut self) {
         let (frame, slice) = self.encoder.end();
-        self.slice(frame, slice).encode_end = self.stamp();
+        self.mark(frame, slice, Moment::EncodeEnd);
         if self.encoder.direct() {
             self.encode_end_and_out(frame, slice);
         } else {
@@ -103,7 +104,7 @@ impl World<'_> {
 
     #[inline]
     fn schedule_encode_out(&mut self) {
-        let end = self.encoder.oldest().and_then(|(frame, slice)| self.slice(frame, slice).encode_end.ns());
+        let end = self.encoder.oldest().and_then(|(frame, slice)| self.slice(frame, slice).read().encode_end().ns());
         self.encoder.schedule_out(end);
     }
 
@@ -121,7 +122,7 @@ impl World<'_> {
     #[inline]
     fn come_out_of_encoder(&mut self, frame: u32, slice: u32) {
         let now = self.stamp();
-        self.slice(frame, slice).encode_out = now;
+        self.mark(frame, slice, Moment::EncodeOut);
         let last = self.is_last(slice);
         if last {
             self.frame(frame).encoded = now;
@@ -161,7 +162,7 @@ impl World<'_> {
             let shares = self.table.bit_shares.of(frame as usize);
             self.decoder.begin(self.now, frame, slice, work_ns, shares);
             let now = self.stamp();
-            self.slice(frame, slice).decode_start = now;
+            self.mark(frame, slice, Moment::DecodeStart);
             if slice == 0 {
                 self.frame(frame).decode_start = now;
             }
@@ -170,7 +171,7 @@ impl World<'_> {
 
     pub(super) fn decode_end(&mut self) {
         let (frame, slice) = self.decoder.end();
-        self.slice(frame, slice).decode_end = self.stamp();
+        self.mark(frame, slice, Moment::DecodeEnd);
         if self.decoder.direct() {
             // Coming out is an event of its own at this instant, and the first of all kinds: none comes between.
             self.start_decoder();
@@ -183,7 +184,7 @@ impl World<'_> {
 
     #[inline]
     fn schedule_decode_out(&mut self) {
-        let end = self.decoder.oldest().and_then(|(frame, slice)| self.slice(frame, slice).decode_end.ns());
+        let end = self.decoder.oldest().and_then(|(frame, slice)| self.slice(frame, slice).read().decode_end().ns());
         self.decoder.schedule_out(end);
     }
 
@@ -195,7 +196,7 @@ impl World<'_> {
 
     #[inline]
     fn come_out_of_decoder(&mut self, frame: u32, slice: u32) {
-        self.slice(frame, slice).decode_out = self.stamp();
+        self.mark(frame, slice, Moment::DecodeOut);
         if self.is_last(slice) {
             self.ready(frame);
         }

@@ -3,7 +3,7 @@
 use super::super::calendar;
 use super::super::calendar::kind;
 use super::super::host::Rendering;
-use super::super::run::{Fate, FrameRecord, SliceRecord, Stamp};
+use super::super::run::{Fate, FrameRecord, Stamp};
 use super::{World, wake};
 
 impl World<'_> {
@@ -104,7 +104,8 @@ impl World<'_> {
         record.pose = pose.unwrap_or(record.pose);
         if !self.setup.strides {
             // At one stride they are written when the frame begins there.
-            self.slices(frame).fill(SliceRecord::default());
+            let places = self.places(frame);
+            self.run.slices.each_mut(places, |_, mut slice| slice.begin(0));
         }
         let render_ns = self.table.frames[frame as usize].render_ns;
         let rendering = Rendering::new(frame, start_ns, render_ns, self.setup.parts);

@@ -3,6 +3,7 @@
 use super::super::host::Message;
 use super::super::link::{Sent, Unit};
 use super::super::run::{Fate, ResendRecord, Stamp};
+use super::super::slices::Moment;
 use super::{World, wake};
 use crate::scenario::Repair;
 
@@ -34,16 +35,15 @@ impl World<'_> {
             return;
         }
         if let Some(unit) = self.link.resends.pop() {
-            let bytes = self.slice(unit.frame, unit.slice).bytes;
+            let bytes = self.slice(unit.frame, unit.slice).read().bytes();
             self.run.resends[unit.record as usize].link_start = self.stamp();
             self.link.begin_resend(self.now, unit, bytes);
             return;
         }
         let Some((frame, slice)) = self.link.queue.head() else { return };
         let now = self.stamp();
-        let record = self.slice(frame, slice);
-        record.link_start = now;
-        let bytes = record.bytes;
+        self.mark(frame, slice, Moment::LinkStart);
+        let bytes = self.slice(frame, slice).read().bytes();
         if slice == 0 {
             self.frame(frame).link_start = now;
             if self.link.queue.blocks() {
@@ -59,7 +59,7 @@ impl World<'_> {
         match sent {
             Sent::Special(Unit { attempt: 1.., record, .. }) => self.run.resends[record as usize].link_end = now,
             Sent::Whole { frame, slice } | Sent::Special(Unit { frame, slice, .. }) => {
-                self.slice(frame, slice).link_end = now;
+                self.mark(frame, slice, Moment::LinkEnd);
                 if self.is_last(slice) {
                     self.frame(frame).sent = now;
                 }
@@ -73,7 +73,7 @@ impl World<'_> {
         let now = self.stamp();
         match sent {
             Sent::Whole { frame, slice } => {
-                self.slice(frame, slice).complete = now;
+                self.mark(frame, slice, Moment::Complete);
                 if self.link.lossy() {
                     self.deliver();
                 } else {
@@ -85,7 +85,7 @@ impl World<'_> {
                     self.run.resends[unit.record as usize].arrive = now;
                 }
                 if unit.lost <= unit.parity {
-                    self.slice(unit.frame, unit.slice).complete = now;
+                    self.mark(unit.frame, unit.slice, Moment::Complete);
                     self.deliver();
                 } else {
                     self.incomplete(unit);
@@ -123,7 +123,7 @@ impl World<'_> {
             link_end: Stamp::NEVER,
             arrive: Stamp::NEVER,
         });
-        self.slice(frame, slice).resends += 1;
+        self.slice(frame, slice).count_resend();
         self.link.resends.push(Unit { frame, slice, attempt, packets, record, ..Unit::default() });
         self.wake |= wake::LINK;
     }
@@ -146,7 +146,7 @@ impl World<'_> {
     fn deliver(&mut self) {
         while let Some(&(frame, slice)) = self.link.undelivered.front() {
             let lost = self.backstage[frame as usize].lost;
-            if !lost && !self.slice(frame, slice).complete.happened() {
+            if !lost && !self.slice(frame, slice).read().complete().happened() {
                 return;
             }
             self.link.undelivered.pop();
@@ -158,7 +158,7 @@ impl World<'_> {
 
     fn hand_to_decoder(&mut self, frame: u32, slice: u32) {
         let now = self.stamp();
-        self.slice(frame, slice).arrive = now;
+        self.mark(frame, slice, Moment::Arrive);
         let last = self.is_last(slice);
         if last {
             self.frame(frame).arrived = now;

@@ -11,7 +11,7 @@
 
 use super::super::calendar::{self, kind};
 use super::super::codec::Cut;
-use super::super::run::{SliceRecord, Stamp};
+use super::super::run::Stamp;
 use super::{World, wake};
 
 impl World<'_> {
@@ -79,30 +79,22 @@ impl World<'_> {
         let bit_shares = table.bit_shares.of(frame as usize);
         let header_bytes = self.setup.slice_header_bytes;
         let slice_overhead_ns = self.encoder.overhead_ns(1);
-        let (slices, mut coded, mut cut) = (self.setup.slices, self.coded, Cut::default());
+        let (count, mut coded, mut cut) = (self.setup.slices, self.coded, Cut::default());
         // All slices came when the frame was rendered.
-        let come = self.run.frames[frame as usize].rendered;
-        let records = &mut self.run.slices[frame as usize * slices..][..slices];
+        let come_ns = self.run.frames[frame as usize].rendered.ns().unwrap_or(self.now);
+        let places = self.places(frame);
         // The frame's own overhead comes before its first slice's.
         let mut start_ns = self.now;
         let mut end_ns = self.now + self.encoder.overhead_ns(0) - slice_overhead_ns;
-        for (slice, (record, (row_share, bit_share))) in
-            records.iter_mut().zip(row_shares.iter().zip(bit_shares)).enumerate()
-        {
-            let last = slice + 1 == slices;
-            cut.take(work_ns, *row_share, last);
+        let mut first_ns = None;
+        self.run.slices.each_mut(places, |number, mut slice| {
+            let last = number + 1 == count;
+            cut.take(work_ns, row_shares[number], last);
             end_ns += slice_overhead_ns + cut.part_ns;
-            *record = SliceRecord {
-                come,
-                encode_start: Stamp::at(start_ns),
-                encode_end: Stamp::at(end_ns),
-                encode_out: Stamp::at(end_ns),
-                bytes: coded.part(*bit_share, last) + header_bytes,
-                ..SliceRecord::default()
-            };
+            slice.encode(come_ns, start_ns, end_ns, coded.part(bit_shares[number], last) + header_bytes);
             start_ns = end_ns;
-        }
-        let first_ns = records.first().and_then(|first| first.encode_out.ns());
+            first_ns = first_ns.or(Some(end_ns));
+        });
         (first_ns.unwrap_or(end_ns), end_ns)
     }
 
@@ -148,16 +140,14 @@ impl World<'_> {
 
     /// A frame's slices are sent from `start_ns` on.
     fn send_frame(&mut self, frame: u32, start_ns: i64) {
-        let slices = self.setup.slices;
-        let records = &mut self.run.slices[frame as usize * slices..][..slices];
-        let sent_ns = self.link.begin_frame(start_ns, frame, records);
-        let (first, last) = (records[0].arrive, records[slices - 1].arrive);
+        let places = self.places(frame);
+        let sent = self.link.begin_frame(start_ns, frame, &mut self.run.slices, places);
         let record = self.frame(frame);
         record.link_start = Stamp::at(start_ns);
-        record.sent = Stamp::at(sent_ns);
-        record.arrived = last;
-        let handed_on = if self.setup.link.hands_on_frames { last } else { first };
-        let (Some(come_ns), Some(last_ns)) = (handed_on.ns(), last.ns()) else { return };
+        record.sent = Stamp::at(sent.end_ns);
+        record.arrived = Stamp::at(sent.last_arrives_ns);
+        let last_ns = sent.last_arrives_ns;
+        let come_ns = if self.setup.link.hands_on_frames { last_ns } else { sent.first_arrives_ns };
         // The next frame arrives when this one has arrived whole, and no sooner.
         let passage = if self.link.nothing_on_the_way() { self.decoder.passage(come_ns, last_ns) } else { None };
         match passage {
@@ -177,24 +167,23 @@ impl World<'_> {
         let table = self.table;
         let work_ns = table.frames[frame as usize].decode_ns;
         let shares = table.bit_shares.of(frame as usize);
-        let slices = self.setup.slices;
+        let count = self.setup.slices;
         let slice_overhead_ns = self.decoder.overhead_ns(1);
         let mut of_frame_ns = self.decoder.overhead_ns(0) - slice_overhead_ns;
         let mut cut = Cut::default();
         let mut end_ns = start_ns;
-        for (slice, (record, share)) in self.slices(frame).iter_mut().zip(shares).enumerate() {
-            cut.take(work_ns, *share, slice + 1 == slices);
+        let places = self.places(frame);
+        self.run.slices.each_mut(places, |number, mut slice| {
+            cut.take(work_ns, shares[number], number + 1 == count);
             // Slices of a frame handed on whole are all there by now.
-            let start_ns = record.arrive.ns().map_or(end_ns, |come_ns| come_ns.max(end_ns));
+            let start_ns = slice.read().arrive().ns().map_or(end_ns, |come_ns| come_ns.max(end_ns));
             end_ns = start_ns + std::mem::take(&mut of_frame_ns) + slice_overhead_ns + cut.part_ns;
-            record.decode_start = Stamp::at(start_ns);
-            record.decode_end = Stamp::at(end_ns);
-            record.decode_out = Stamp::at(end_ns);
-        }
+            slice.decode(start_ns, end_ns);
+        });
         self.frame(frame).decode_start = Stamp::at(start_ns);
         self.decoder.begin_frame(end_ns);
         if self.setup.ready_is_told {
-            self.decoder.hold_out(end_ns, frame, slices as u32 - 1);
+            self.decoder.hold_out(end_ns, frame, count as u32 - 1);
         } else {
             self.frame(frame).ready = Stamp::at(end_ns);
             self.screen.ready(frame);
@@ -242,13 +231,15 @@ impl World<'_> {
     fn take_back_frame(&mut self, frame: u32, end: i64) {
         let (encode_whole, link_whole) = (self.setup.encode_hands_on_frames, self.setup.link.hands_on_frames);
         let key = |stamp: Stamp, kind: i64| stamp.ns().map_or(calendar::NEVER, |ns| calendar::key(ns, kind));
-        let records = self.slices(frame);
-        let whole_out = records.last().is_some_and(|last| key(last.encode_out, kind::ENCODE_OUT) <= end);
-        let whole_arrived = records.last().is_some_and(|last| key(last.arrive, kind::ARRIVAL) <= end);
+        let places = self.places(frame);
+        let last = self.slice(frame, self.setup.slices as u32 - 1).read().record();
+        let whole_out = key(last.encode_out, kind::ENCODE_OUT) <= end;
+        let whole_arrived = key(last.arrive, kind::ARRIVAL) <= end;
         let (mut encoded, mut sent, mut decoded) = (true, true, true);
         let mut latest_ns = 0;
-        for (slice, record) in records.iter_mut().enumerate() {
-            let before = |key: i64, whole: bool| key < end || (key == end && (slice == 0 || whole));
+        self.run.slices.each_mut(places.clone(), |number, mut slice| {
+            let mut record = slice.read().record();
+            let before = |key: i64, whole: bool| key < end || (key == end && (number == 0 || whole));
             let out = encoded && before(key(record.encode_out, kind::ENCODE_OUT), encode_whole);
             let arrived = before(key(record.arrive, kind::ARRIVAL), link_whole);
             let keep = |stamp: &mut Stamp, happened: bool| {
@@ -277,8 +268,10 @@ impl World<'_> {
             for stamp in [record.encode_end, record.link_end, record.arrive, record.decode_end] {
                 latest_ns = latest_ns.max(stamp.ns().unwrap_or(0));
             }
-        }
-        let (first, last) = (records[0], records[records.len() - 1]);
+            slice.put(&record);
+        });
+        let records = self.run.slices.within(places);
+        let (first, last) = (records.at(0).record(), records.at(records.len() - 1).record());
         self.run.end_ns = self.run.end_ns.max(latest_ns);
         let record = self.frame(frame);
         record.encoded = last.encode_out;

@@ -67,10 +67,10 @@ impl Path<'_> {
         let mut took = Services { encoder_ns: 0, sending_ns: 0, link_ns: 0, decoder_ns: 0, ready_alone_ns: 0 };
         // With hand-off by frames a stage begins when the last slice has left the one before.
         let encoded_ns = if self.encoder_hands_on_frames { Some(self.encoded_alone_ns(frame)?) } else { None };
-        for record in slices {
-            let encoding_ns = record.encode_end.ns()? - record.encode_start.ns()?;
-            let decoding_ns = record.decode_end.ns()? - record.decode_start.ns()?;
-            let (sent_from_ns, sent_ns) = (record.link_start.ns()?, record.link_end.ns()?);
+        for record in slices.iter() {
+            let encoding_ns = record.encoding_ns()?;
+            let decoding_ns = record.decoding_ns()?;
+            let (sent_from_ns, sent_ns) = (record.link_start().ns()?, record.link_end().ns()?);
             let sending_ns = self.sending_ns(sent_from_ns, sent_ns);
             took.encoder_ns += encoding_ns;
             took.sending_ns += sending_ns;
@@ -78,7 +78,7 @@ impl Path<'_> {
             took.decoder_ns += decoding_ns;
             let come_ns = match encoded_ns {
                 Some(encoded_ns) => encoded_ns,
-                None => encoder.out_ns(record.come.ns()?, encoding_ns),
+                None => encoder.out_ns(record.come().ns()?, encoding_ns),
             };
             link_free_ns = come_ns.max(link_free_ns) + sending_ns;
             if !self.link_hands_on_frames {
@@ -86,8 +86,8 @@ impl Path<'_> {
             }
         }
         if self.link_hands_on_frames {
-            for record in slices {
-                let decoding_ns = record.decode_end.ns()? - record.decode_start.ns()?;
+            for record in slices.iter() {
+                let decoding_ns = record.decoding_ns()?;
                 took.ready_alone_ns = decoder.out_ns(link_free_ns + travel_ns, decoding_ns);
             }
         }
@@ -98,9 +98,9 @@ impl Path<'_> {
     fn encoded_alone_ns(&self, frame: usize) -> Option<i64> {
         let mut encoder = Engines::new(self.encoder);
         let mut out_ns = None;
-        for record in self.run.slices_of(frame) {
-            let encoding_ns = record.encode_end.ns()? - record.encode_start.ns()?;
-            out_ns = Some(encoder.out_ns(record.come.ns()?, encoding_ns));
+        for record in self.run.slices_of(frame).iter() {
+            let encoding_ns = record.encoding_ns()?;
+            out_ns = Some(encoder.out_ns(record.come().ns()?, encoding_ns));
         }
         out_ns
     }

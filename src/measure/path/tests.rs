@@ -79,7 +79,7 @@ fn world(slices: Vec<SliceRecord>) -> World {
         fate_at: us(9000),
         ..FrameRecord::default()
     }];
-    run.slices = slices;
+    run.slices = slices.into_iter().collect();
     let table = WorkTable { frames: vec![FrameWork::default()], ..WorkTable::default() };
     World { scenario, table, run }
 }
@@ -248,7 +248,7 @@ fn two_engines_pipelines_and_order() {
             ("decode_pipeline", Some(2), 4510),
         ]
     );
-    world.run.slices.pop();
+    world.run.slices = world.run.slices.all().records().take(2).collect();
     world.run.slice_count = 2;
     world.run.frames[0].ready = us(4430);
     assert_eq!(

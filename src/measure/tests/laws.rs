@@ -39,7 +39,7 @@ fn clipped(stays: &[Stay], window: Stay) -> i64 {
 /// Services of every server.
 fn services(run: &Run, server: Server) -> Vec<Stay> {
     let frames = run.frames.iter();
-    let slices = run.slices.iter();
+    let slices = run.slices.all().records();
     let stay = |from, to| stay(run, from, to);
     match server {
         Server::Cpu => frames.filter_map(|frame| stay(frame.start, frame.simulated)).collect(),
@@ -99,8 +99,8 @@ fn stays_of_stages(scenario: &Scenario, run: &Run) -> [Vec<Stay>; 4] {
             stays[3].extend(stay(run, record.plan, record.ready));
         }
         let slices = run.slices_of(frame);
-        let last = slices[slices.len() - 1];
-        for slice in slices.iter().filter(|slice| slice.decode_out.happened()) {
+        let last = slices.at(slices.len() - 1).record();
+        for slice in slices.records().filter(|slice| slice.decode_out.happened()) {
             let to_link = if scenario.encode.hand_off == HandOff::Frame { last.encode_out } else { slice.encode_out };
             let to_decoder = if scenario.link.hand_off == HandOff::Frame { last.arrive } else { slice.arrive };
             stays[0].extend(stay(run, slice.come, slice.encode_out));

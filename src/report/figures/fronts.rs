@@ -2,7 +2,7 @@
 //! highway traffic", Transportation Research Part B 27, 1993): the share of the picture that a stage has done, over time.
 
 use super::table::{DESIGNS, Table, cells};
-use crate::engine::{SliceRecord, Stamp};
+use crate::engine::{Slice, Stamp};
 use crate::study::Answer;
 
 /// A front: how far one stage has got.
@@ -42,12 +42,12 @@ impl Front {
         }
     }
 
-    const fn stamp(self, slice: &SliceRecord) -> Stamp {
+    fn stamp(self, slice: Slice<'_>) -> Stamp {
         match self {
-            Self::Rendered => slice.come,
-            Self::Encoded => slice.encode_out,
-            Self::Arrived => slice.arrive,
-            Self::Decoded => slice.decode_out,
+            Self::Rendered => slice.come(),
+            Self::Encoded => slice.encode_out(),
+            Self::Arrived => slice.arrive(),
+            Self::Decoded => slice.decode_out(),
         }
     }
 }
@@ -251,8 +251,8 @@ mod tests {
     fn gaps_are_areas_between_fronts() {
         let whole = answer(1);
         let course = Course::of(&whole, 100).unwrap();
-        let record = &whole.run.slices_of(100)[0];
-        let encode = record.encode_out.ns().unwrap() - record.come.ns().unwrap();
+        let record = whole.run.slices_of(100).at(0);
+        let encode = record.encode_out().ns().unwrap() - record.come().ns().unwrap();
         assert!((course.gap_ns(Front::Encoded).unwrap() - encode as f64).abs() < 1e-3);
         assert_eq!(course.gap_ns(Front::Rendered), None);
         let strip = |rows, passed| Strip { rows, passed_ns: [Some(0), passed, None, None] };

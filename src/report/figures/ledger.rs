@@ -238,10 +238,10 @@ fn work_ns(run: &Run, frame: usize) -> [i64; 4] {
     };
     let record = &run.frames[frame];
     let mut work = [span(record.render_start, record.rendered), 0, 0, 0];
-    for slice in run.slices_of(frame) {
-        work[1] += span(slice.encode_start, slice.encode_end);
-        work[2] += span(slice.link_start, slice.link_end);
-        work[3] += span(slice.decode_start, slice.decode_end);
+    for slice in run.slices_of(frame).iter() {
+        work[1] += span(slice.encode_start(), slice.encode_end());
+        work[2] += span(slice.link_start(), slice.link_end());
+        work[3] += span(slice.decode_start(), slice.decode_end());
     }
     work
 }

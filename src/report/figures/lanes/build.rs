@@ -111,11 +111,11 @@ impl Collect {
         let number = frame as u32;
         for (index, slice) in run.slices_of(frame).iter().enumerate() {
             let part = index as u16;
-            let to_link = if scenario.encode.hand_off == HandOff::Slice { slice.encode_out } else { record.encoded };
-            let to_decoder = if scenario.link.hand_off == HandOff::Slice { slice.arrive } else { record.arrived };
-            self.add(Work::Encode, number, part, [slice.come, slice.encode_start, slice.encode_end]);
-            self.add(Work::Send, number, part, [to_link, slice.link_start, slice.link_end]);
-            self.add(Work::Decode, number, part, [to_decoder, slice.decode_start, slice.decode_end]);
+            let to_link = if scenario.encode.hand_off == HandOff::Slice { slice.encode_out() } else { record.encoded };
+            let to_decoder = if scenario.link.hand_off == HandOff::Slice { slice.arrive() } else { record.arrived };
+            self.add(Work::Encode, number, part, [slice.come(), slice.encode_start(), slice.encode_end()]);
+            self.add(Work::Send, number, part, [to_link, slice.link_start(), slice.link_end()]);
+            self.add(Work::Decode, number, part, [to_decoder, slice.decode_start(), slice.decode_end()]);
         }
     }
 

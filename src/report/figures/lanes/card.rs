@@ -118,14 +118,14 @@ fn after(answer: &Answer, block: &Block) -> (Option<i64>, Vec<Held>) {
         (out, vec![Held { what: "in the pipeline", ns: pipeline_ns }, Held { what: "for order", ns: order_ns }])
     };
     let (out, mut held) = match block.work {
-        Work::Encode => in_codec(record.encode_out.ns(), scenario.encode.pipeline_ms),
-        Work::Decode => in_codec(record.decode_out.ns(), scenario.decode.pipeline_ms),
+        Work::Encode => in_codec(record.encode_out().ns(), scenario.encode.pipeline_ms),
+        Work::Decode => in_codec(record.decode_out().ns(), scenario.decode.pipeline_ms),
         Work::Send => {
             let travel_ns = us_to_ns(scenario.link.propagation_us) + table.frames[block.frame as usize].link_delay_ns;
             let due_ns = block.end_ns + travel_ns;
-            let (complete, arrive) = (record.complete.ns(), record.arrive.ns());
+            let (complete, arrive) = (record.complete().ns(), record.arrive().ns());
             let late_ns = complete.map_or(0, |complete| complete - due_ns);
-            let late = if record.resends > 0 { "for repair" } else { "for order on the way" };
+            let late = if record.resends() > 0 { "for repair" } else { "for order on the way" };
             let order_ns = complete.zip(arrive).map_or(0, |(complete, arrive)| arrive - complete);
             let travel = if complete.is_some() { travel_ns } else { 0 };
             let held = [("on the way", travel), (late, late_ns), ("for order", order_ns)];

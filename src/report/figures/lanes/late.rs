@@ -1,7 +1,7 @@
 //! Why a frame was late: by how much it missed its latch, and which stage took longest against its usual time.
 
 use super::Lanes;
-use crate::engine::Run;
+use crate::engine::{Run, Slice};
 use crate::report::format::{ms, number};
 use crate::scenario::Scenario;
 use crate::time::{ms_to_ns, ns_to_ms};
@@ -39,16 +39,16 @@ fn costs(scenario: &Scenario, table: &WorkTable, run: &Run, frame: usize) -> Cos
     let slices = run.slices_of(frame);
     let between = |from: Option<i64>, to: Option<i64>| Some(to? - from?);
     let pose = table.frames.get(frame).map(|work| ms_to_ns(scenario.pose.processing_ms) + work.uplink_ns);
-    let sum = |of: &dyn Fn(&crate::engine::SliceRecord) -> Option<i64>| slices.iter().map(of).sum::<Option<i64>>();
+    let sum = |of: &dyn Fn(Slice<'_>) -> Option<i64>| slices.iter().map(of).sum::<Option<i64>>();
     let last = slices.last();
     [
         pose.filter(|_| record.pose.ns().is_some()),
         between(record.start.ns(), record.simulated.ns()),
         between(record.render_start.ns(), record.rendered.ns()),
-        sum(&|slice| between(slice.encode_start.ns(), slice.encode_end.ns())),
-        sum(&|slice| between(slice.link_start.ns(), slice.link_end.ns())),
-        last.and_then(|slice| between(slice.link_end.ns(), slice.arrive.ns())),
-        sum(&|slice| between(slice.decode_start.ns(), slice.decode_end.ns())),
+        sum(&|slice| between(slice.encode_start().ns(), slice.encode_end().ns())),
+        sum(&|slice| between(slice.link_start().ns(), slice.link_end().ns())),
+        last.and_then(|slice| between(slice.link_end().ns(), slice.arrive().ns())),
+        sum(&|slice| between(slice.decode_start().ns(), slice.decode_end().ns())),
     ]
 }
 

@@ -1,7 +1,7 @@
 //! Why a block waited, read from what else its server did until then.
 
 use super::super::{Block, Work};
-use crate::engine::{Run, SliceRecord, Stamp};
+use crate::engine::{Run, Slice, Stamp};
 use crate::report::format::count;
 use crate::study::Answer;
 
@@ -68,11 +68,11 @@ pub(super) fn cause(answer: &Answer, block: &Block) -> Option<Cause> {
         Work::Simulate => simulate(run, block),
         Work::Render => Some(render(run, block)),
         Work::Encode => {
-            let begun = |slice: &SliceRecord| (slice.encode_start, slice.encode_end);
+            let begun = |slice: Slice<'_>| (slice.encode_start(), slice.encode_end());
             let found = codec(run, block, scenario.encode.engines, begun);
             found.or_else(|| (block.part == 0).then_some(Cause::Room))
         }
-        Work::Decode => codec(run, block, scenario.decode.engines, |slice| (slice.decode_start, slice.decode_end)),
+        Work::Decode => codec(run, block, scenario.decode.engines, |slice| (slice.decode_start(), slice.decode_end())),
         Work::Send | Work::Resend => link(run, block),
     }
 }
@@ -110,15 +110,11 @@ struct Begun {
 }
 
 /// What was begun before a block's slice, newest first.
-fn begun_before(
-    run: &Run,
-    block: &Block,
-    times: impl Fn(&SliceRecord) -> (Stamp, Stamp),
-) -> impl Iterator<Item = Begun> {
+fn begun_before(run: &Run, block: &Block, times: impl Fn(Slice<'_>) -> (Stamp, Stamp)) -> impl Iterator<Item = Begun> {
     let own = (0..usize::from(block.part)).rev().map(|slice| (block.frame as usize, slice));
     let earlier = frames_before(block).flat_map(|frame| (0..run.slice_count).rev().map(move |slice| (frame, slice)));
     own.chain(earlier).filter_map(move |(frame, slice)| {
-        let (start, end) = times(&run.slices_of(frame)[slice]);
+        let (start, end) = times(run.slices_of(frame).at(slice));
         let start_ns = start.ns()?;
         let other = Other { frame: frame as u32, slice: Some(slice as u32) };
         Some(Begun { other, start_ns, end_ns: end.ns().unwrap_or(i64::MAX) })
@@ -126,12 +122,7 @@ fn begun_before(
 }
 
 /// Why a slice waited before encoder or decoder.
-fn codec(
-    run: &Run,
-    block: &Block,
-    engines: u32,
-    times: impl Fn(&SliceRecord) -> (Stamp, Stamp) + Copy,
-) -> Option<Cause> {
+fn codec(run: &Run, block: &Block, engines: u32, times: impl Fn(Slice<'_>) -> (Stamp, Stamp) + Copy) -> Option<Cause> {
     let now = block.start_ns;
     let busy = || begun_before(run, block, times).filter(|one| one.start_ns < now && one.end_ns >= now);
     let freed = busy().find(|one| one.end_ns == now);
@@ -150,7 +141,7 @@ fn link(run: &Run, block: &Block) -> Option<Cause> {
         return Some(Cause::Repair(Other { frame: resend.frame, slice: Some(resend.slice) }));
     }
     let upto = Block { part: run.slice_count as u16, ..*block };
-    let sent = begun_before(run, &upto, |slice| (slice.link_start, slice.link_end));
+    let sent = begun_before(run, &upto, |slice| (slice.link_start(), slice.link_end()));
     let mut ended = sent.filter(|one| Stamp::at(one.end_ns) == now);
     ended.next().map(|one| Cause::Busy(one.other))
 }
