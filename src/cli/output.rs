@@ -96,9 +96,9 @@ mod tests {
         scenario.slices.count = 64;
         for free in [None, Some(9e9)] {
             let told = costly(&[&scenario], free).unwrap().unwrap();
-            assert!(told.starts_with("1000000 frames take some 6.8 GB of memory and some "), "{told}");
+            assert!(told.starts_with("1000000 frames take some 4.5 GB of memory and some "), "{told}");
         }
-        let refused = costly(&[&scenario, &scenario], Some(9e9)).unwrap_err().to_string();
-        assert!(refused.contains("13.6 GB") && refused.contains("9.0 GB are free"), "{refused}");
+        let refused = costly(&[&scenario, &scenario], Some(7e9)).unwrap_err().to_string();
+        assert!(refused.contains("9.0 GB") && refused.contains("7.0 GB are free"), "{refused}");
     }
 }

@@ -1,6 +1,6 @@
 //! Frames at one stride against slice by slice: two ways through the engine that must leave the same run.
 
-use framelap::engine::{Engine, Run};
+use framelap::engine::{Engine, Fate, Run};
 use framelap::scenario::{
     AfterMissing, Buffer, Choose, Effect, HandOff, Lead, Pacing, Scenario, Spread, Taken, WhenFull,
 };
@@ -132,11 +132,26 @@ prop_compose! {
     }
 }
 
+/// Frames that are seconds apart, take seconds at encoder, link and decoder, and have more than a hundred megabytes.
+fn slow_down(scenario: &mut Scenario, frames: &mut [FrameWork]) {
+    scenario.pacing = Pacing::Intervals { mean_ms: 1000.0, spread: Spread::Constant };
+    scenario.display.choose = Choose::Newest;
+    for work in frames {
+        work.interval_ns *= 200;
+        for much in [&mut work.encode_ns, &mut work.decode_ns, &mut work.link_delay_ns, &mut work.bits] {
+            *much *= 3000;
+        }
+    }
+}
+
 fn world() -> impl Strategy<Value = (Scenario, WorkTable)> {
     let frames = prop::collection::vec(frame(), 12..40);
-    (scenario(), frames, closures(), any::<u64>()).prop_map(
-        |(mut scenario, frames, closures, seed)| {
+    (scenario(), frames, closures(), any::<u64>(), prop::bool::weighted(0.05)).prop_map(
+        |(mut scenario, mut frames, closures, seed, slow)| {
             scenario.run.frames = frames.len() as u32;
+            if slow {
+                slow_down(&mut scenario, &mut frames);
+            }
             scenario.link.closures.effect = Effect::Hold;
             let slices = scenario.slices.count as usize;
             let weights: Vec<f64> = (0..slices).map(|slice| f64::from((seed >> (4 * slice)) as u32 % 4)).collect();
@@ -185,4 +200,44 @@ proptest! {
         let (one, other) = (strides.simulate(&scenario, &table), slices.simulate(&scenario, &table));
         prop_assert_eq!(difference(one, other), None);
     }
+}
+
+/// What random worlds found: a frame rendered in no time and dropped as it comes, by which the run ends, has been
+/// simulated. Frame 0 is decoded until 34 ms and shown; of frame 1 the first slice meets that at 32 ms and is dropped
+/// while the second is encoded; so frame 2 finds no room at 41 ms.
+#[test]
+fn a_frame_rendered_in_no_time_ends_the_run() {
+    const MS: i64 = 1_000_000;
+    let pacing = Pacing::Intervals { mean_ms: 10.0, spread: Spread::Constant };
+    let mut scenario = Scenario { pacing, ..Scenario::default() };
+    scenario.display.refresh_hz = 100.0;
+    scenario.slices.count = 2;
+    let none = Buffer { frames: Some(0), when_full: WhenFull::DropNewest };
+    (scenario.encode.buffer, scenario.decode.buffer) = (none, none);
+    (scenario.encode.frame_overhead_ms, scenario.encode.slice_overhead_ms) = (0.0, 0.0);
+    (scenario.decode.frame_overhead_ms, scenario.decode.slice_overhead_ms) = (0.0, 0.0);
+    (scenario.run.frames, scenario.run.warmup) = (3, 0);
+    let work = |interval, render, encode, decode| FrameWork {
+        simulate_ns: MS,
+        render_ns: render * MS,
+        encode_ns: encode * MS,
+        decode_ns: decode * MS,
+        interval_ns: interval * MS,
+        ..FrameWork::default()
+    };
+    let shares = Shares::new(2, vec![0.5, 0.5]);
+    let table = WorkTable {
+        frames: vec![work(10, 1, 2, 30), work(30, 1, 40, 2), work(10, 0, 2, 2)],
+        row_shares: shares.clone(),
+        bit_shares: shares,
+        compose_ns: vec![0],
+        ..WorkTable::default()
+    };
+    let (mut strides, mut slices) = (Engine::new(), Engine::slice_by_slice());
+    let (one, other) = (strides.simulate(&scenario, &table), slices.simulate(&scenario, &table));
+    let fates = one.frames.iter().map(|frame| frame.fate).collect::<Vec<_>>();
+    assert_eq!(fates, [Fate::Shown, Fate::DroppedDecode, Fate::DroppedEncode]);
+    assert_eq!(one.end_ns, 41 * MS);
+    assert_eq!(one.frames[2].simulated.ns(), Some(41 * MS));
+    assert_eq!(difference(one, other), None);
 }

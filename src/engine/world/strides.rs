@@ -214,7 +214,8 @@ impl World<'_> {
         let at_render = self.setup.pose_at_render;
         let record = self.frame(frame);
         let Some(simulated_ns) = record.simulated.ns() else { return };
-        if calendar::key(simulated_ns, kind::SIMULATE_END) <= end {
+        // Rendered in no time, it ended rendering before this event's turn would have come.
+        if record.rendered.happened() || calendar::key(simulated_ns, kind::SIMULATE_END) <= end {
             self.run.end_ns = self.run.end_ns.max(simulated_ns);
             return;
         }
