@@ -6,6 +6,7 @@
 
 mod act;
 mod answers;
+mod brief;
 mod calibrating;
 mod column;
 mod command;
@@ -92,6 +93,15 @@ struct Views {
     lacks: Vec2,
 }
 
+impl Views {
+    /// Looks at another scenario as at the program's start: the frame that was chosen was one of the run before.
+    fn look_anew(&mut self) {
+        self.lanes.go_to_typical();
+        self.run_strip = RunStripView::default();
+        self.walk.end();
+    }
+}
+
 /// The window's contents, apart from any window.
 pub struct App {
     /// What lasts.
@@ -130,8 +140,6 @@ pub struct App {
     message: Option<String>,
     keys_shown: bool,
     about_shown: bool,
-    /// Where the sheet with the verdict ends; none where the page shows none \[pt\].
-    verdict_ends: Option<f32>,
     title: String,
 }
 
@@ -202,7 +210,6 @@ impl App {
             message: None,
             keys_shown: false,
             about_shown: false,
-            verdict_ends: None,
             title: String::new(),
         }
     }

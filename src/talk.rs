@@ -14,7 +14,7 @@ mod write;
 use serde::{Deserialize, Serialize};
 
 pub use error::TalkError;
-pub use fill::{Facts, allowed, fill, unknown};
+pub use fill::{Facts, Numbers, allowed, fill, unknown};
 pub use part::{Highlight, Part};
 pub use read::{from_ron, is_talk, load, load_with_faults};
 pub use write::{save, to_ron};

@@ -111,7 +111,13 @@ impl App {
 
     /// Commands that leave the scenarios alone.
     fn run_view(&mut self, command: Command, ctx: &Context) {
-        if command.needs_the_page() && self.calibrating.leave() && command == Command::ToggleParameters {
+        let left = command.needs_the_page() && self.calibrating.leave();
+        // Where the steps of a talk stand in their place, parameters are shown instead of hidden.
+        let hidden = command.needs_parameters() && self.steps_for_parameters(ctx);
+        if hidden {
+            self.talk.shown = false;
+        }
+        if (left || hidden) && command == Command::ToggleParameters {
             self.state.parameters = true;
             return;
         }

@@ -72,7 +72,7 @@ impl Tab {
     const fn name(self) -> &'static str {
         match self {
             Self::Columns => "1 Columns",
-            Self::Fit => "2 Fit",
+            Self::Fit => "2 Stages",
             Self::Compare => "3 Measured against simulated",
             Self::Scenario => "4 Scenario",
         }

@@ -20,6 +20,11 @@ use crate::scenario::parameters::{self, Parameter, Stage};
 /// Keeps what is in the column out of the way of its scroll bar.
 pub(super) const BESIDE_SCROLL_BAR: Margin = Margin { left: 0, right: 10, top: 0, bottom: 0 };
 
+/// Lets the scroll bar of the column stand on that margin, whether there is one or not: no slider changes its length.
+pub(super) fn scroll_on_margin(ui: &mut Ui) {
+    ui.spacing_mut().scroll.floating_allocated_width = 0.0;
+}
+
 /// What of the column comes back at the next start.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default)]
@@ -135,6 +140,7 @@ impl Column {
             commands,
         };
         let reveal = self.reveal.take();
+        scroll_on_margin(ui);
         ScrollArea::vertical()
             .auto_shrink(false)
             .content_margin(BESIDE_SCROLL_BAR)

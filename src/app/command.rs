@@ -136,6 +136,11 @@ impl Command {
                 | Self::Walk
         )
     }
+
+    /// Whether it is about the parameter column.
+    pub(super) const fn needs_parameters(&self) -> bool {
+        matches!(self, Self::Reveal(_) | Self::Search | Self::ToggleParameters)
+    }
 }
 
 /// What a path is for.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use eframe::egui::{Align, Button, Frame, Label, Layout, Response, RichText, ScrollArea, TextStyle, Ui, vec2};
 
-use super::column::BESIDE_SCROLL_BAR;
+use super::column::{BESIDE_SCROLL_BAR, scroll_on_margin};
 use super::command::Command;
 use super::pair::Pair;
 use super::theme::Palette;
@@ -43,6 +43,7 @@ pub(super) fn show(
     Frame::new().inner_margin(BESIDE_SCROLL_BAR).show(ui, |ui| {
         side_by_side(ui, Side::BOTH.map(|side| heading(ui, side)));
     });
+    scroll_on_margin(ui);
     ScrollArea::vertical().id_salt("differences").auto_shrink(false).content_margin(BESIDE_SCROLL_BAR).show(ui, |ui| {
         for parameter in found {
             ui.push_id(&parameter.path, |ui| row(ui, pair, parameter, leads, commands));

@@ -167,9 +167,16 @@ impl App {
                     self.state.note_mark(path, mark);
                 }
                 self.put("open", side, document, ctx);
+                self.views.look_anew();
             }
-            Step::Preset(side, document) => self.put("preset", side, document, ctx),
-            Step::StartAgain => self.change("start", ctx, |pair| *pair = Pair::default()),
+            Step::Preset(side, document) => {
+                self.put("preset", side, document, ctx);
+                self.views.look_anew();
+            }
+            Step::StartAgain => {
+                self.change("start", ctx, |pair| *pair = Pair::default());
+                self.views.look_anew();
+            }
             Step::Show(pair, look) => self.put_on_page(*pair, &look, ctx),
             Step::Talk(in_hand, mark) => self.take_talk(*in_hand, mark),
             Step::Close => {

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use eframe::egui::{Button, Context, Popup, Ui};
 
 use super::App;
+use super::calibrating::BenchPurpose;
 use super::command::{Command, Purpose};
 use super::files;
 use super::gallery::{self, Figure};
@@ -64,6 +65,8 @@ impl App {
                 let name = format!("Path to open as {}…", pair::name(side));
                 item(ui, commands, &name, Command::TypePath(Purpose::Open(side)), true);
             }
+            let measurements = Command::TypePath(Purpose::Bench(BenchPurpose::Open));
+            item(ui, commands, "Path of measurements to open…", measurements, true);
             for side in [Side::Candidate, Side::Baseline] {
                 let name = format!("Path to save {} to…", pair::name(side));
                 item(ui, commands, &name, Command::TypePath(Purpose::Save(side)), true);
@@ -121,7 +124,7 @@ impl App {
             }
         });
         ui.separator();
-        let name = if self.state.parameters { "Hide parameters" } else { "Show parameters" };
+        let name = if self.shows_parameters(ui.ctx()) { "Hide parameters" } else { "Show parameters" };
         item(ui, commands, name, Command::ToggleParameters, true);
         item(ui, commands, "Present", Command::Present, true);
         item(ui, commands, "Walk", Command::Walk, true);

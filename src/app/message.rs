@@ -69,7 +69,6 @@ impl App {
         self.show_shots(ctx);
         self.files.show(ctx, commands);
         self.own.show(ctx, commands);
-        self.show_talk_panel(ctx, commands);
         if self.keys_shown {
             self.keys_shown = !closed(ctx, "keys", |ui| {
                 ui.heading("Keys");

@@ -1,14 +1,16 @@
 //! The layout of the page: bar on top, parameters at the left, verdict, lanes and the row of figures in the middle.
 
 use eframe::egui::containers::menu::MenuButton;
-use eframe::egui::{Align, Button, CentralPanel, Frame, Label, Layout, Margin, MenuBar, Panel, RichText, Ui, vec2};
+use eframe::egui::{
+    Align, Button, CentralPanel, Color32, Context, Frame, Label, Layout, Margin, MenuBar, Panel, RichText, Ui, vec2,
+};
 
 use super::answers::{Freshness, Problem};
 use super::command::Command;
 use super::pair::{self, Origin};
-use super::theme::Palette;
+use super::theme::{self, Palette};
 use super::worker::SHORT_FRAMES;
-use super::{App, column};
+use super::{App, brief, column};
 use crate::report::figures::Side;
 use crate::report::format;
 use crate::report::words::capital;
@@ -17,6 +19,8 @@ use crate::report::words::capital;
 pub(super) const COLUMN: f32 = 320.0;
 /// Width of a side's name in the column \[pt\].
 const SIDE_NAME: f32 = 70.0;
+/// What stands between the titles of candidate and baseline.
+const AGAINST: &str = " against ";
 /// Room around what the bar and the page hold \[pt\].
 pub(super) const GAP: f32 = 8.0;
 
@@ -28,13 +32,13 @@ impl App {
         if self.message.is_some() {
             Panel::top("message").resizable(false).show(ui, |ui| self.message_line(ui, commands));
         }
-        if self.state.parameters && !self.calibrating.shown() {
+        if self.shows_parameters(ui.ctx()) {
             let column = Panel::left("parameters").resizable(false).exact_size(COLUMN);
             column.show(ui, |ui| self.parameters(ui, commands));
         }
+        self.show_talk_panel(ui, commands);
         let ground = Palette::current(ui).paper;
         let frame = Frame::new().fill(ground).inner_margin(Margin::same(GAP as i8));
-        self.verdict_ends = None;
         CentralPanel::default().frame(frame).show(ui, |ui| {
             if let Some(problem) = &self.answers.problem {
                 problem_line(ui, problem, commands);
@@ -49,11 +53,16 @@ impl App {
         self.dialogs(&ctx, commands);
     }
 
+    /// Whether the parameter column is seen.
+    pub(super) fn shows_parameters(&self, ctx: &Context) -> bool {
+        self.state.parameters && !self.calibrating.shown() && !self.steps_for_parameters(ctx)
+    }
+
     fn bar(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
         MenuBar::new().ui(ui, |ui| {
             self.menus(ui, commands);
             ui.add_space(GAP);
-            let toggle = ui.selectable_label(self.state.parameters, "Parameters");
+            let toggle = ui.selectable_label(self.shows_parameters(ui.ctx()), "Parameters");
             if toggle.on_hover_text("Show or hide the parameter column").clicked() {
                 commands.push(Command::ToggleParameters);
             }
@@ -64,8 +73,11 @@ impl App {
                     ui.label(notice.as_ref());
                     ui.separator();
                 }
-                let text = [Side::Candidate, Side::Baseline].map(|side| self.title_of(side)).join(" against ");
                 let origins = Side::BOTH.map(|side| self.origin_of(side)).join("\n");
+                let titles = [Side::Candidate, Side::Baseline].map(|side| self.title_of(side));
+                let width = |text: &str| width(ui, text);
+                let room = ui.available_width() - width(AGAINST);
+                let text = brief::both(&titles, room, width).join(AGAINST);
                 ui.add(Label::new(text).truncate()).on_hover_text(origins);
             });
         });
@@ -151,13 +163,22 @@ impl App {
             ui.put(rect, Label::new(&name).halign(Align::LEFT));
             ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
                 let width = ui.available_width();
-                let title = RichText::new(self.title_of(side)).strong();
+                let other = Side::BOTH[1 - side.index()];
+                let [title, other] = [side, other].map(|side| self.title_of(side));
+                let room = width - 2.0 * ui.spacing().button_padding.x;
+                let title = brief::fitting(&title, &other, room, |text| self::width(ui, text));
+                let title = RichText::new(title).strong();
                 let button = Button::new(title).truncate().min_size(vec2(width, 0.0));
                 let (response, _) = MenuButton::from_button(button).ui(ui, |ui| self.presets_for(ui, side, commands));
                 response.on_hover_text(format!("{}\nPress to start from a preset or a file.", self.origin_of(side)));
             });
         });
     }
+}
+
+/// Width of a line of running text \[pt\].
+fn width(ui: &Ui, text: &str) -> f32 {
+    ui.painter().layout_no_wrap(text.to_owned(), theme::text(), Color32::PLACEHOLDER).size().x
 }
 
 /// Why nothing is computed, with a way to the parameter at fault.

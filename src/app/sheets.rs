@@ -31,7 +31,7 @@ const MARGIN: Margin = Margin::symmetric(12, 8);
 impl App {
     /// Lays the figures out over the space there is.
     pub(super) fn sheets(&mut self, ui: &mut Ui, commands: &mut Vec<Command>) {
-        let Self { state, answers, views, studies, verdict_ends, .. } = self;
+        let Self { state, answers, views, studies, .. } = self;
         let Answers { shown, curve, .. } = &*answers;
         let Some(Shown { drawn, baseline, candidate, .. }) = shown else {
             ui.centered_and_justified(|ui| ui.weak("Computing the first answer"));
@@ -40,7 +40,6 @@ impl App {
         let whole_budget = ui.available_height() >= WHOLE_BUDGET_HEIGHT;
         ui.spacing_mut().item_spacing = vec2(GAP, GAP);
         let top = framed(ui, |ui| verdict(ui, drawn, state.edited, whole_budget, commands));
-        *verdict_ends = Some(top.bottom());
         let space = Rect::from_min_max(pos2(top.left(), top.bottom() + GAP), ui.max_rect().max);
         let ready = |figure: Figure| answers.all_of(figure) && studies.can_leave(figure.study(), &state.pair);
         let mut hand =

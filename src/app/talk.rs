@@ -7,6 +7,7 @@ mod desk;
 mod look;
 mod panel;
 mod pictures;
+mod told;
 
 pub(super) use cast::Cast;
 pub(super) use desk::{Act, Desk, InHand, Source};

@@ -9,7 +9,7 @@
 
 mod thick;
 
-use eframe::egui::style::{Selection, WidgetVisuals, Widgets};
+use eframe::egui::style::{ScrollStyle, Selection, WidgetVisuals, Widgets};
 use eframe::egui::{
     Color32, Context, CornerRadius, FontFamily, FontId, Shadow, Stroke, Style, TextStyle, Theme, Ui, Visuals, vec2,
 };
@@ -37,6 +37,9 @@ pub const TEXT: f32 = 15.0;
 pub const TITLE: f32 = 20.0;
 /// Numbers to be read from afar \[pt\].
 pub const LARGE: f32 = 28.0;
+
+/// Width kept for a scroll bar where one is needed, so that no text touches it \[pt\].
+const SCROLL_BAR: f32 = 12.0;
 
 /// Colours by what they are for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -223,6 +226,8 @@ fn dress(style: &mut Style, palette: &Palette, theme: Theme) {
     style.text_styles = sizes.map(|(name, size, family)| (name, FontId::new(size, family))).into();
     style.spacing.item_spacing = vec2(8.0, 6.0);
     style.spacing.button_padding = vec2(8.0, 3.0);
+    // A bar that is seen tells that there is more.
+    style.spacing.scroll = ScrollStyle { floating_allocated_width: SCROLL_BAR, ..ScrollStyle::thin() };
     style.visuals = visuals(palette, theme);
 }
 

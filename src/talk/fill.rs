@@ -3,6 +3,8 @@
 //! What may stand there is a closed list: quantities of a design with the design behind the point, and a few that belong to
 //! both.
 
+use std::collections::BTreeMap;
+
 use crate::measure::{Summary, Team};
 use crate::report::figures::curve::Curve;
 use crate::report::figures::fronts::Fronts;
@@ -124,11 +126,41 @@ const NOT_CLOSED: &str = " (brace not closed)";
 /// The text with its numbers; dots in their place where there are no answers yet, a dash where there is nothing to measure.
 /// What there is no number for stays as it is, and says so.
 pub fn fill(text: &str, facts: Option<&Facts<'_>>) -> String {
+    filled(text, |name| facts.map(|facts| value(name, facts)))
+}
+
+/// Every number that a caption of a step may ask for, as text: stays when the answers behind it are gone.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Numbers(BTreeMap<String, Option<String>>);
+
+impl Numbers {
+    /// The numbers of a step.
+    pub fn of(facts: &Facts<'_>) -> Self {
+        let quantities = QUANTITIES.iter().map(|(name, ..)| (*name).to_owned());
+        let pieces = Team::ALL.iter().map(|team| format!("{EXPOSED}{}", team.name()));
+        let of_sides = quantities.chain(pieces).flat_map(|name| SIDES.map(|side| format!("{name}.{side}")));
+        let names = COMMON.iter().map(|(name, _)| (*name).to_owned()).chain(of_sides);
+        let told = |name: String| {
+            let told = value(&name, facts);
+            (name, told)
+        };
+        Self(names.map(told).collect())
+    }
+
+    /// The text with these numbers, as [`fill`] would fill it.
+    pub fn fill(&self, text: &str) -> String {
+        filled(text, |name| self.0.get(name).cloned())
+    }
+}
+
+/// Fills a text with what is told of a name that there is a number for: none where nothing is known yet, and none of it
+/// where there is nothing to measure.
+fn filled(text: &str, told: impl Fn(&str) -> Option<Option<String>>) -> String {
     let piece = |piece| match piece {
         Piece::Braces(name) if known(name) => {
-            let told = |facts| value(name, facts).unwrap_or_else(|| NOTHING.to_owned());
+            let number = |number: Option<String>| number.unwrap_or_else(|| NOTHING.to_owned());
             // A number stays on the line of its unit.
-            facts.map_or_else(|| "…".to_owned(), |facts| told(facts).replace(' ', "\u{a0}"))
+            told(name).map_or_else(|| "…".to_owned(), |told| number(told).replace(' ', "\u{a0}"))
         }
         Piece::Braces(name) => format!("{{{name}}}{NO_NUMBER}"),
         Piece::Open(text) => format!("{text}{NOT_CLOSED}"),

@@ -69,12 +69,6 @@ impl App {
             "Shows the page that fits a scenario to measured times",
         );
         item(ui, "Open measurements…", Command::Bench(Ask::Open), "Picks the file to fit to, and shows that page");
-        item(
-            ui,
-            "Path of measurements…",
-            Command::TypePath(Purpose::Bench(BenchPurpose::Open)),
-            "The same by a typed path",
-        );
         let read = |path| Command::Bench(Ask::Read(path));
         recent(ui, "Recent measurements", &self.state.bench.recent, read, commands);
     }

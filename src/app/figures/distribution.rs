@@ -15,7 +15,7 @@ use crate::report::figures::Side;
 pub use crate::report::figures::distribution::Form;
 use crate::report::figures::distribution::{Histograms, Measure, QUANTILES};
 use crate::report::format::{count, maybe_ms, ms, number, share, with_unit};
-use names::{NameRow, budget};
+use names::{NameRow, UPPER, budget, wants_a_row};
 
 /// Which measure is drawn, and how.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -31,6 +31,8 @@ const LEFT: f32 = 52.0;
 pub(super) const LEAST_HEIGHT: f32 = 150.0;
 /// Height of the two lines above the plot and of the names of the stems.
 const NAMES: f32 = 58.0;
+/// Least height of the plot below a second row of names \[pt\].
+const BELOW_TWO: f32 = 60.0;
 
 impl DistributionView {
     /// Draws the chosen one of `figures`, in the order of [`Measure::ALL`], over the space there is.
@@ -129,11 +131,15 @@ impl Look<'_> {
         }
         let x = x_scale(self.form, plot, figure);
         let painter = ui.painter();
+        // Times lie where they did: the second row takes of the height alone.
+        let row = medians(painter, plot, &x, figure, palette);
+        let upper = plot.height() - UPPER >= BELOW_TWO && wants_a_row(&x, figure, &row);
+        let plot = if upper { plot.with_min_y(plot.top() + UPPER) } else { plot };
         match self.form {
             Form::Histogram => histogram(painter, plot, &x, figure, palette),
             Form::Cumulative | Form::Tail => curves(self.form, painter, plot, &x, figure, palette),
         }
-        marks(painter, plot, &x, figure, palette);
+        marks(painter, plot, &x, figure, upper, palette);
         legend(painter, rect, figure, self.names, self.unit, palette);
         chart::x_ticks(painter, plot, &x, palette);
         let outside = if self.form == Form::Histogram { beyond(figure, self.samples) } else { None };
@@ -281,29 +287,46 @@ fn beyond<M>(figure: &Histograms<M>, samples: &str) -> Option<String> {
     (before + after > 0).then(|| format!("beyond the right edge: {before} and {after} {samples}"))
 }
 
-/// What is marked along the axis, and the row of names above the plot: the medians first, then the budget, p99, p95; each
-/// where there is room.
-fn marks<M>(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms<M>, palette: &Palette) {
-    let mut row = NameRow { painter, plot, taken: Vec::new(), palette };
-    let places = |index: usize| {
-        Side::BOTH.into_iter().filter_map(move |side| {
-            let at = x.place(figure.sides[side.index()].quantiles_ms[index]?);
-            plot.x_range().contains(at).then_some((side, at))
-        })
+/// Where a quantile of each design is, where it is seen.
+fn places<M>(plot: Rect, x: &Scale, figure: &Histograms<M>, index: usize) -> Vec<(Side, f32)> {
+    let place = |side: Side| {
+        let at = x.place(figure.sides[side.index()].quantiles_ms[index]?);
+        plot.x_range().contains(at).then_some((side, at))
     };
+    Side::BOTH.into_iter().filter_map(place).collect()
+}
+
+/// The row of names with those of the medians.
+fn medians<'a, M>(
+    painter: &'a Painter,
+    plot: Rect,
+    x: &Scale,
+    figure: &Histograms<M>,
+    palette: &'a Palette,
+) -> NameRow<'a> {
+    let mut row = NameRow { painter, plot, taken: Vec::new(), upper: None, palette };
+    for (_, at) in places(plot, x, figure, 0) {
+        row.centred(QUANTILES[0].0, at);
+    }
+    row
+}
+
+/// What is marked along the axis, and the names above the plot: the medians first, then the budget, which has a row of its
+/// own if `upper`, p99, p95; each where there is room.
+fn marks<M>(painter: &Painter, plot: Rect, x: &Scale, figure: &Histograms<M>, upper: bool, palette: &Palette) {
     for index in [1, 2, 0] {
-        for (side, at) in places(index) {
+        for (side, at) in places(plot, x, figure, index) {
             stem(painter, at, plot.y_range(), side, palette);
         }
     }
-    for (side, at) in places(0) {
+    for (side, at) in places(plot, x, figure, 0) {
         Mark::of(side).draw(painter, pos2(at, plot.top() - 1.0), 9.0, palette.side(side), palette.sheet);
-        row.centred(QUANTILES[0].0, at);
     }
-    let late: Vec<f32> = places(2).map(|(_, at)| at).collect();
-    budget(x, figure, &mut row, &late);
+    let mut row = medians(painter, plot, x, figure, palette);
+    let late: Vec<f32> = places(plot, x, figure, 2).into_iter().map(|(_, at)| at).collect();
+    budget(x, figure, &mut row, &late, upper);
     for index in [2, 1] {
-        for (_, at) in places(index) {
+        for (_, at) in places(plot, x, figure, index) {
             row.centred(QUANTILES[index].0, at);
         }
     }

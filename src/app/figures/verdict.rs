@@ -1,5 +1,5 @@
 //! The verdict as a sentence. It is as high as the width says, whatever is told: what finds no room is elided and told
-//! when pointed at, so that nothing below moves while a slider is dragged. Where there is little room beside the gain, the
+//! when pointed at, so that nothing below moves while a slider is dragged. What needs less stands in the middle. Where there is little room beside the gain, the
 //! sentence stands below it, and its uncertainty beside.
 
 use eframe::egui::text::LayoutJob;
@@ -48,26 +48,48 @@ pub fn verdict(ui: &mut Ui, verdict: &Verdict) -> Response {
         contents(&mut ui.new_child(builder));
     };
     inside(rect, &mut |ui| {
-        headline(ui, verdict, palette);
+        let room = if below { gain } else { height };
+        ui.vertical(|ui| {
+            ui.add_space(((room - headline_height(ui)) / 2.0).max(0.0));
+            headline(ui, verdict, palette);
+        });
         ui.add_space(10.0);
         ui.vertical(|ui| {
             ui.spacing_mut().item_spacing.y = APART;
+            let said = if below { 0.0 } else { height_of(ui, &verdict.sentence, theme::text(), rows) + APART };
+            let most = (((room - said + 0.5) / small).floor().max(1.0)) as usize;
+            let doubt = height_of(ui, &verdict.uncertainty, theme::small(), most);
+            ui.add_space(((room - said - doubt) / 2.0).max(0.0));
             if !below {
                 lines(ui, &verdict.sentence, theme::text(), palette.ink, rows);
             }
             if !verdict.uncertainty.is_empty() {
                 // What is left is its, and one line at least.
-                let bottom = if below { rect.top() + gain } else { rect.bottom() };
-                let most = ((bottom - ui.cursor().top() + 0.5) / small).floor().max(1.0);
-                lines(ui, &verdict.uncertainty, theme::small(), palette.soft, most as usize);
+                lines(ui, &verdict.uncertainty, theme::small(), palette.soft, most);
             }
         });
     });
     if below {
         let rect = rect.with_min_y(rect.top() + gain + BELOW);
-        inside(rect, &mut |ui| lines(ui, &verdict.sentence, theme::text(), palette.ink, rows));
+        inside(rect, &mut |ui| {
+            ui.vertical(|ui| {
+                let said = height_of(ui, &verdict.sentence, theme::text(), rows);
+                ui.add_space(((sentence - said) / 2.0).max(0.0));
+                lines(ui, &verdict.sentence, theme::text(), palette.ink, rows);
+            });
+        });
     }
     response
+}
+
+/// How high a text is on so many lines at most \[pt\].
+fn height_of(ui: &Ui, text: &str, font: FontId, most: usize) -> f32 {
+    if text.is_empty() {
+        return 0.0;
+    }
+    let mut job = LayoutJob::simple(text.to_owned(), font, Color32::PLACEHOLDER, ui.available_width());
+    job.wrap.max_rows = most;
+    ui.painter().layout_job(job).size().y
 }
 
 /// Height of the gain in large type.

@@ -7,6 +7,7 @@ use std::thread;
 
 use eframe::egui::Context;
 
+use super::look;
 use crate::app::compute::{Bench, Drawn};
 use crate::app::pair::Pair;
 use crate::app::worker::Compute as _;
@@ -14,6 +15,7 @@ use crate::report::figures::Side;
 use crate::report::figures::curve::Curve;
 use crate::scenario::Scenario;
 use crate::study::Answer;
+use crate::talk::{Facts, Look, Numbers, Shown};
 
 /// Answers kept for the steps to come: most steps share their scenarios.
 const KEPT: usize = 4;
@@ -95,6 +97,21 @@ impl Desk {
         self.bench.make_sure(&answers[0], &answers[1], &mut drawn);
         let curve = if curve { self.bench.whole_curve(pair) } else { Curve::default() };
         Ready { answers, drawn: Arc::new(drawn), curve }
+    }
+
+    /// The numbers that captions of a step of two checked scenarios may ask for.
+    pub(super) fn numbers(&mut self, pair: &Pair, look: &Look) -> Numbers {
+        let answers = Side::BOTH.map(|side| self.answer(&pair.of(side).scenario));
+        let lanes = self.bench.draw(&answers[0], &answers[1], false).lanes;
+        let curve = if look.figure == Shown::SliceCount { self.bench.whole_curve(pair) } else { Curve::default() };
+        let views = look::views(look);
+        Numbers::of(&Facts {
+            answers: [&answers[0], &answers[1]],
+            lanes: &lanes,
+            frame: views.lanes.frame(&lanes),
+            curve: &curve,
+            walk_ms: look.walk_ms,
+        })
     }
 
     fn answer(&mut self, scenario: &Scenario) -> Arc<Answer> {

@@ -8,6 +8,7 @@ use eframe::egui::Context;
 use serde::{Deserialize, Serialize};
 
 use super::look;
+use super::told::Told;
 use crate::app::App;
 use crate::app::answers::too_long;
 use crate::app::command::Purpose;
@@ -49,6 +50,8 @@ pub(in crate::app) struct Desk {
     pub(in crate::app) shown: bool,
     /// The step that is edited.
     pub(in crate::app) chosen: usize,
+    /// The numbers of its captions.
+    pub(in crate::app) told: Told,
     /// What is in the file that was opened or saved last.
     saved: Option<(PathBuf, Talk)>,
     /// What came back from the last session.
@@ -106,7 +109,8 @@ impl App {
     /// Does what was asked for.
     pub(in crate::app) fn act_talk(&mut self, act: Act, ctx: &Context) {
         match act {
-            Act::Panel => self.talk.shown = !self.talk.shown,
+            // Beside measurements there is no list: it comes with the page.
+            Act::Panel => self.talk.shown = self.calibrating.leave() || !self.talk.shown,
             Act::Keep => self.keep_step(ctx),
             Act::New => {
                 let talk = Talk::titled(UNTITLED);

@@ -1,50 +1,61 @@
-//! The list of a talk's steps, in a window beside the page, with the caption of the chosen one to be edited.
+//! The list of a talk's steps, beside the page, with the caption of the chosen one to be edited.
 
-use eframe::egui::{Align2, Button, Context, Rangef, RichText, ScrollArea, TextEdit, Ui, Window, pos2, vec2};
+use eframe::egui::{Align, Button, Context, Layout, Panel, Rangef, Response, RichText, ScrollArea, TextEdit, Ui, vec2};
 
 use super::Act;
 use super::desk::InHand;
 use super::look;
+use super::told::Told;
 use crate::app::App;
 use crate::app::command::{Command, Purpose};
 use crate::app::menu::recent;
-use crate::app::page::GAP;
-use crate::app::theme::Palette;
+use crate::app::page::COLUMN;
+use crate::app::theme::{self, Palette};
 use crate::talk::{MOST_HEADLINE, MOST_TEXT, Part, Step, allowed, unknown};
 
-/// Width of the window \[pt\].
-const WIDTH: f32 = 400.0;
-/// Height of the bar of menus, and of the title and edges of this window \[pt\].
-const BAR: f32 = 32.0;
-const AROUND: f32 = 52.0;
-/// Least height of what this window holds \[pt\].
-const LEAST: f32 = 160.0;
+/// Width of the window from which the page keeps room for its figures beside both the parameters and the steps \[pt\].
+const WIDE: f32 = 1240.0;
 /// Height of the list before it scrolls, at least and at most, and of all that stands around it \[pt\].
-const LIST: Rangef = Rangef { min: 80.0, max: 220.0 };
-const OTHERS: f32 = 490.0;
+const LIST: Rangef = Rangef { min: 130.0, max: 400.0 };
+const OTHERS: f32 = 470.0;
 /// Rows of the field for a text.
 const ROWS: usize = 4;
 
 impl App {
-    /// The list of steps, where it is wanted.
-    pub(in crate::app) fn show_talk_panel(&mut self, ctx: &Context, commands: &mut Vec<Command>) {
-        if !self.talk.shown || self.presenting.is_some() {
+    /// Whether the list of steps is seen.
+    pub(in crate::app) fn shows_steps(&self) -> bool {
+        self.talk.shown && self.presenting.is_none() && !self.calibrating.shown()
+    }
+
+    /// Whether the list of steps stands in the place of the parameters, since there is not room for both.
+    pub(in crate::app) fn steps_for_parameters(&self, ctx: &Context) -> bool {
+        self.shows_steps() && ctx.content_rect().width() < WIDE
+    }
+
+    /// The list of steps, where it is wanted: at the right of the page, or in the place of the parameters.
+    pub(in crate::app) fn show_talk_panel(&mut self, ui: &mut Ui, commands: &mut Vec<Command>) {
+        if !self.shows_steps() {
             return;
         }
-        let mut open = true;
-        // Below the verdict, which stays to be read; what finds no room there scrolls.
-        let screen = ctx.content_rect();
-        let top = self.verdict_ends.unwrap_or(screen.top() + BAR) + GAP;
-        let most = (screen.bottom() - top - AROUND).max(LEAST);
-        let window =
-            Window::new("Steps of the talk").open(&mut open).default_size([WIDTH, most]).resizable([true, false]);
-        let window = window.pivot(Align2::RIGHT_TOP).default_pos(pos2(screen.right() - GAP, top));
-        let list = (most - OTHERS).clamp(LIST.min, LIST.max);
-        window.show(ctx, |ui| {
-            let all = ScrollArea::vertical().id_salt("all").max_height(most).auto_shrink([false, true]);
+        if let Some(in_hand) = &self.state.talk {
+            let ctx = ui.ctx().clone();
+            self.talk.told.follow(&in_hand.talk, self.worker.is_some(), &ctx);
+        }
+        let panel = if self.steps_for_parameters(ui.ctx()) { Panel::left("steps") } else { Panel::right("steps") };
+        panel.resizable(false).exact_size(COLUMN).show(ui, |ui| {
+            ui.add_space(4.0);
+            ui.horizontal(|ui| {
+                ui.label(RichText::new("Steps of the talk").font(theme::text()).strong());
+                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                    if ui.button("Hide").on_hover_text("Take the list away (Ctrl+T)").clicked() {
+                        commands.push(Command::Talk(Act::Panel));
+                    }
+                });
+            });
+            let list = (ui.available_height() - OTHERS).clamp(LIST.min, LIST.max);
+            let all = ScrollArea::vertical().id_salt("all").auto_shrink(false);
             all.show(ui, |ui| self.talk_panel(ui, list, commands));
         });
-        self.talk.shown = open;
     }
 
     fn talk_panel(&self, ui: &mut Ui, list: f32, commands: &mut Vec<Command>) {
@@ -59,9 +70,12 @@ impl App {
             return;
         };
         let mut title = talk.title.clone();
-        let label = ui.label("Title");
-        let field = TextEdit::singleline(&mut title).char_limit(MOST_HEADLINE).desired_width(f32::INFINITY);
-        if ui.add(field).labelled_by(label.id).changed() {
+        let changed = ui.horizontal(|ui| {
+            let label = ui.label("Title");
+            let field = TextEdit::singleline(&mut title).char_limit(MOST_HEADLINE).desired_width(f32::INFINITY);
+            ui.add(field).labelled_by(label.id).changed()
+        });
+        if changed.inner {
             act(Act::Title(title));
         }
         let soft = Palette::current(ui).soft;
@@ -87,14 +101,9 @@ impl App {
             act(Act::Keep);
         }
         ui.separator();
-        ScrollArea::vertical().max_height(list).auto_shrink([false, true]).show(ui, |ui| {
+        ScrollArea::vertical().id_salt("list").max_height(list).auto_shrink([false, true]).show(ui, |ui| {
             for (at, step) in talk.steps.iter().enumerate() {
-                let figure = look::figure(step.look.figure).entry().name;
-                let text = format!("{}  {figure}: {}", at + 1, step.headline);
-                if ui
-                    .add(Button::selectable(at == chosen, text).truncate().min_size(vec2(ui.available_width(), 0.0)))
-                    .clicked()
-                {
+                if step_line(ui, (at, step), at == chosen, &self.talk.told).clicked() {
                     act(Act::Choose(at));
                 }
             }
@@ -143,13 +152,24 @@ impl App {
     }
 }
 
+/// A step in the list: its number, its figure and its headline as the room will read it.
+fn step_line(ui: &mut Ui, (at, step): (usize, &Step), chosen: bool, told: &Told) -> Response {
+    let figure = look::figure(step.look.figure).entry().name;
+    let [headline, text] = [&step.headline, &step.text].map(|text| told.fill(at, text));
+    let line = format!("{}  {figure}: {headline}", at + 1);
+    let button = Button::selectable(chosen, line).wrap().min_size(vec2(ui.available_width(), 0.0));
+    let response = ui.add(button);
+    if text.is_empty() { response } else { response.on_hover_text(text) }
+}
+
 /// Headline, text and highlighted parts of a step.
 fn step_fields(ui: &mut Ui, at: usize, step: &Step, act: &mut impl FnMut(Act)) {
     let mut headline = step.headline.clone();
     let label = ui.label("Headline");
-    let field = TextEdit::singleline(&mut headline).char_limit(MOST_HEADLINE).desired_width(f32::INFINITY);
-    if ui.add(field).labelled_by(label.id).changed() {
-        act(Act::Headline(at, headline));
+    // One line of text, in as many rows as it needs.
+    let field = TextEdit::multiline(&mut headline).char_limit(MOST_HEADLINE).desired_rows(1).return_key(None);
+    if ui.add(field.desired_width(f32::INFINITY)).labelled_by(label.id).changed() {
+        act(Act::Headline(at, headline.replace(['\n', '\r'], " ")));
     }
     let mut text = step.text.clone();
     let label = ui.label("Text; numbers as in {p99.candidate}");

@@ -1,7 +1,7 @@
 //! Scenarios come and go: undo, swap, presets, files.
 
 use super::*;
-use crate::scenario;
+use crate::scenario::{self, presets};
 
 #[test]
 fn undo_and_redo() {
@@ -187,4 +187,46 @@ fn what_is_suggested_goes_with_the_first_letter() {
     window.get_by_role_and_label(Role::TextInput, "Path of the scenario file").type_text("x.ron");
     window.run_steps(2);
     assert_eq!(field(&window), "x.ron");
+}
+
+/// A frame that was chosen belongs to the run before: another scenario begins as the program does. What changes a scenario
+/// keeps it.
+#[test]
+fn another_scenario_is_looked_at_as_at_the_start() {
+    let mut window = window();
+    let look = |window: &mut Harness<'static, App>| {
+        let views = &mut window.state_mut().views;
+        views.lanes.go_to(250);
+        views.lanes.look_through_ms([2.0, 30.0]);
+        views.walk.begin();
+        window.run_steps(2);
+    };
+    look(&mut window);
+    window.get_by_role_and_label(Role::Slider, "Slices").set_value_accesskit(12.0);
+    window.run_steps(2);
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    window.run_steps(2);
+    assert_eq!((candidate(&window).slices.count, window.state().views.lanes.chosen()), (8, Some(250)));
+    let folder = tempfile::tempdir().unwrap();
+    let path = guarding::file(folder.path(), "other.ron", 4);
+    let start = |window: &Harness<'static, App>, name: &str| {
+        let views = &window.state().views;
+        assert_eq!(views.lanes, LanesView::default(), "{name}");
+        assert!(!views.walk.is_open(), "{name}");
+    };
+    open_by_typed_path(&mut window, &path);
+    choose(&mut window, &["Go on without saving"]);
+    assert_eq!(candidate(&window).slices.count, 4);
+    start(&window, "a file");
+    look(&mut window);
+    let ctx = window.ctx.clone();
+    window.state_mut().run(command::Command::Preset(presets::all()[3].slug, Side::Candidate), &ctx);
+    start(&window, "a preset");
+    look(&mut window);
+    window.state_mut().run(command::Command::StartAgain, &ctx);
+    start(&window, "the start");
+    look(&mut window);
+    window.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    window.run_steps(2);
+    assert_eq!(window.state().views.lanes.chosen(), Some(250), "undo keeps the frame");
 }

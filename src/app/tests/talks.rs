@@ -96,21 +96,40 @@ fn what_is_on_screen_becomes_a_step() {
 }
 
 #[test]
-fn the_list_of_steps_leaves_the_verdict_to_be_read() {
+fn the_list_of_steps_covers_no_figure_and_tells_its_numbers() {
     for (name, size) in super::pictures::SIZES {
         let mut window = window();
         window.set_size(size.into());
         window.run_steps(4);
         act(&mut window, Act::Shipped(shipped::all()[0].slug));
-        window.run_steps(6);
-        let ends = window.state().verdict_ends.unwrap();
-        let titles = window.get_all_by_label("Steps of the talk").map(|node| node.rect().top());
-        let top = titles.fold(f32::MAX, f32::min);
-        assert!(top >= ends, "{name}: {top} above {ends}");
-        let replace = window.get_by_label("Present from here").rect();
-        assert!(replace.bottom() <= size[1], "{name}: {replace:?} is beyond the window");
+        window.run_steps(12);
+        let list = window.get_by_label("Steps of the talk").rect();
+        let hide = window.get_by_label("Hide").rect();
+        let list = list.union(hide).union(window.get_by_label("Present from here").rect());
+        assert!(list.bottom() <= size[1], "{name}: {list:?} is beyond the window");
+        let figures: Vec<_> = window.get_all_by_role(Role::Canvas).map(|node| node.rect()).collect();
+        assert!(!figures.is_empty());
+        for figure in figures {
+            let beside = list.right() <= figure.left() || list.left() >= figure.right();
+            assert!(beside, "{name}: {list:?} lies over {figure:?}");
+        }
+        if size[0] < 1240.0 {
+            assert!(window.query_by_label("Only differences (1)").is_none(), "{name}: the parameters made room");
+        }
+        for (at, step) in in_hand(&window).steps.iter().enumerate().filter(|(_, step)| step.headline.contains('{')) {
+            let told = window.state().talk.told.fill(at, &step.headline);
+            assert!(!told.contains(['{', '…']), "{name}: {told}");
+            window.get_by_label_contains(&format!(": {told}"));
+        }
         if let Some(folder) = std::env::var_os("FRAMELAP_PICTURES") {
             window.render().unwrap().save(PathBuf::from(folder).join(format!("steps-{name}.png"))).unwrap();
+        }
+        // The parameters take their place back where there is room for one of both only.
+        if size[0] < 1240.0 {
+            window.key_press_modifiers(Modifiers::COMMAND, Key::P);
+            window.run_steps(4);
+            window.get_by_label("Only differences (1)");
+            assert!(window.query_by_label("Steps of the talk").is_none());
         }
     }
 }
@@ -135,10 +154,10 @@ fn steps_are_edited_in_the_list_and_changes_taken_back() {
     window.run_steps(STEPS);
     choose(&mut window, &["Talk", "How many slices"]);
     let before = in_hand(&window).clone();
-    window.get_by_role_and_label(Role::TextInput, "Headline").focus();
+    window.get_by_role_and_label(Role::MultilineTextInput, "Headline").focus();
     window.run_steps(2);
     window.key_press_modifiers(Modifiers::COMMAND, Key::A);
-    window.get_by_role_and_label(Role::TextInput, "Headline").type_text("Mine");
+    window.get_by_role_and_label(Role::MultilineTextInput, "Headline").type_text("Mine");
     window.run_steps(2);
     assert_eq!(in_hand(&window).steps[0].headline, "Mine");
     let titles = |window: &Harness<'static, App>| -> Vec<String> {

@@ -9,11 +9,16 @@ use crate::app::theme::{self, Palette};
 use crate::report::figures::distribution::Histograms;
 use crate::report::format::ms;
 
+/// Height of the row above the names, for the budget where it finds no place among them \[pt\].
+pub(super) const UPPER: f32 = 16.0;
+
 /// Names above the plot that keep apart from each other.
 pub(super) struct NameRow<'a> {
     pub(super) painter: &'a Painter,
     pub(super) plot: Rect,
     pub(super) taken: Vec<Name>,
+    /// The budget's name on a row of its own, where there is one.
+    pub(super) upper: Option<Name>,
     pub(super) palette: &'a Palette,
 }
 
@@ -60,36 +65,56 @@ impl NameRow<'_> {
     }
 
     pub(super) fn draw(self) {
-        for Name { text, room, color } in self.taken {
-            let at = pos2(room.center(), self.plot.top() - 8.0);
-            self.painter.text(at, Align2::CENTER_BOTTOM, text, theme::small(), color);
+        let rows = self.taken.into_iter().map(|name| (name, 8.0)).chain(self.upper.map(|name| (name, 8.0 + UPPER)));
+        for (Name { text, room, color }, up) in rows {
+            let at = pos2(room.center(), self.plot.top() - up);
+            ink::text_on(self.painter, at, Align2::CENTER_BOTTOM, text, theme::small(), [color, self.palette.sheet]);
         }
     }
 }
 
-/// The budget's limit as a dotted line. Its number stands in the row of names, clear of the bars, as near as there is room,
-/// best where it also leaves the names at `late` theirs; where there is none, names of quantiles give way.
-pub(super) fn budget<M>(x: &Scale, figure: &Histograms<M>, row: &mut NameRow<'_>, late: &[f32]) {
-    let Some(limit) = figure.limit_ms else { return };
-    let (painter, plot, palette) = (row.painter, row.plot, row.palette);
-    let at = x.place(limit);
-    if !plot.x_range().contains(at) {
-        return;
-    }
-    let stroke = Stroke::new(2.0, palette.budget);
-    ink::dashed(painter, pos2(at, plot.top() - 6.0), pos2(at, plot.bottom()), stroke, [2.0, 4.0]);
-    let text = format!("budget {}", ms(limit));
-    let half = ink::width(painter, &text, theme::small()) / 2.0;
-    let within = |room: &Rangef| room.min >= plot.left() - LEFT && room.max <= plot.right() + 10.0;
+/// Where the budget's number stands in the row of names: clear of them, as near as there is room, best where it also leaves
+/// the names at `late` theirs; none where there is no such place.
+fn place(row: &NameRow<'_>, text: &str, at: f32, late: &[f32]) -> Option<Rangef> {
+    let half = ink::width(row.painter, text, theme::small()) / 2.0;
+    let within = |room: &Rangef| room.min >= row.plot.left() - LEFT && room.max <= row.plot.right() + 10.0;
     let shifts = (0..=8).flat_map(|step| [1.0, -1.0].map(|way| way * half * step as f32 / 8.0));
     let places: Vec<Rangef> =
-        shifts.map(|shift| row.about(&text, at + shift)).filter(|room| within(room) && row.is_free(*room)).collect();
+        shifts.map(|shift| row.about(text, at + shift)).filter(|room| within(room) && row.is_free(*room)).collect();
     let spares = |room: &&Rangef| late.iter().all(|other| (room.center() - other).abs() > half + 12.0 + NameRow::APART);
-    if let Some(room) = places.iter().find(spares).or_else(|| places.first()) {
-        row.put(&text, *room, palette.ink);
+    places.iter().find(spares).or_else(|| places.first()).copied()
+}
+
+/// What the budget is called, and where its line is; none where it has none that is seen.
+fn named<M>(x: &Scale, figure: &Histograms<M>, plot: Rect) -> Option<(String, f32)> {
+    let limit = figure.limit_ms?;
+    let at = x.place(limit);
+    plot.x_range().contains(at).then(|| (format!("budget {}", ms(limit)), at))
+}
+
+/// Whether the budget's number finds no place beside the names that stand in the row.
+pub(super) fn wants_a_row<M>(x: &Scale, figure: &Histograms<M>, row: &NameRow<'_>) -> bool {
+    named(x, figure, row.plot).is_some_and(|(text, at)| place(row, &text, at, &[]).is_none())
+}
+
+/// The budget's limit as a dotted line, with its number: in the row of names, else in the one above where there is one, else
+/// names of quantiles give way.
+pub(super) fn budget<M>(x: &Scale, figure: &Histograms<M>, row: &mut NameRow<'_>, late: &[f32], upper: bool) {
+    let (painter, plot, palette) = (row.painter, row.plot, row.palette);
+    let Some((text, at)) = named(x, figure, plot) else { return };
+    let up = if upper { 6.0 + UPPER } else { 6.0 };
+    let stroke = Stroke::new(2.0, palette.budget);
+    ink::dashed(painter, pos2(at, plot.top() - up), pos2(at, plot.bottom()), stroke, [2.0, 4.0]);
+    if let Some(room) = place(row, &text, at, late).filter(|_| !upper) {
+        row.put(&text, room, palette.ink);
+        return;
+    }
+    let half = ink::width(painter, &text, theme::small()) / 2.0;
+    let low = plot.left() - LEFT + half;
+    let room = row.about(&text, at.clamp(low, (plot.right() + 10.0 - half).max(low)));
+    if upper {
+        row.upper = Some(Name { text, room, color: palette.ink });
     } else {
-        let low = plot.left() - LEFT + half;
-        let middle = at.clamp(low, (plot.right() + 10.0 - half).max(low));
-        row.put_first(&text, row.about(&text, middle), palette.ink);
+        row.put_first(&text, room, palette.ink);
     }
 }

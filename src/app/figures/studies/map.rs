@@ -31,6 +31,9 @@ const STEPS: usize = 48;
 const LEAST: f32 = 140.0;
 /// Space between two labels across, and distance of two up \[pt\].
 const APART: [f32; 2] = [10.0, 17.0];
+/// Width of a border that is drawn through, and of one in dashes \[pt\].
+const THROUGH: f32 = 3.5;
+const DASHED: f32 = 2.0;
 /// Distance of the lines across cells that fail \[pt\].
 const HATCHING: f32 = 9.0;
 
@@ -311,23 +314,34 @@ fn borders(painter: &Painter, plot: Rect, grid: &Grid, borders: &[Border], palet
         pos2(plot.left() + plot.width() * share(x, width), plot.bottom() - plot.height() * share(y, height))
     };
     let clipped = painter.with_clip_rect(plot.intersect(painter.clip_rect()));
-    for border in borders {
+    // Grounds first, then lines drawn through, then dashes on them: of borders that fall on each other all are seen.
+    let (dashed, through): (Vec<&Border>, Vec<&Border>) =
+        borders.iter().partition(|border| manner(border.name, palette).1.is_some());
+    let ground = |border: &Border| {
+        for line in &border.lines {
+            let line = line.iter().copied().map(at).collect();
+            clipped.add(Shape::line(line, Stroke::new(THROUGH + 2.0, palette.sheet)));
+        }
+    };
+    borders.iter().for_each(ground);
+    for border in through.into_iter().chain(dashed) {
         let (color, dashes) = manner(border.name, palette);
-        let lines: Vec<Vec<Pos2>> = border.lines.iter().map(|line| line.iter().copied().map(at).collect()).collect();
-        for line in &lines {
-            clipped.add(Shape::line(line.clone(), Stroke::new(4.0, palette.sheet)));
-            stroke(&clipped, line, color, dashes);
+        for line in &border.lines {
+            let line: Vec<Pos2> = line.iter().copied().map(at).collect();
+            stroke(&clipped, &line, (color, dashes), palette);
         }
     }
 }
 
-/// A border's line, or its sample.
-fn stroke(painter: &Painter, line: &[Pos2], color: Color32, dashes: Option<[f32; 2]>) {
-    let stroke = Stroke::new(2.0, color);
+/// A border's line, or its sample: dashes have their own ground between them.
+fn stroke(painter: &Painter, line: &[Pos2], (color, dashes): (Color32, Option<[f32; 2]>), palette: &Palette) {
     match dashes {
         None => {
-            painter.add(Shape::line(line.to_vec(), stroke));
+            painter.add(Shape::line(line.to_vec(), Stroke::new(THROUGH, color)));
         }
-        Some([dash, gap]) => painter.extend(Shape::dashed_line(line, stroke, dash, gap)),
+        Some([dash, gap]) => {
+            painter.add(Shape::line(line.to_vec(), Stroke::new(DASHED, palette.sheet)));
+            painter.extend(Shape::dashed_line(line, Stroke::new(DASHED, color), dash, gap));
+        }
     }
 }

@@ -59,8 +59,7 @@ impl Legend {
             let sample = Rect::from_center_size(left + vec2(SAMPLE[0] / 2.0, 0.0), SAMPLE.into());
             match what {
                 What::Border(name) => {
-                    let (color, dashes) = manner(name, palette);
-                    stroke(painter, &[sample.left_center(), sample.right_center()], color, dashes);
+                    stroke(painter, &[sample.left_center(), sample.right_center()], manner(name, palette), palette);
                 }
                 What::Failure(failure) => {
                     painter.rect_stroke(sample, 0.0, Stroke::new(1.0, palette.soft), StrokeKind::Inside);
