@@ -3,7 +3,7 @@
 /// What stands for letters left out.
 const LEFT_OUT: &str = "…";
 /// Letters of the beginning that are kept before what tells two names apart, at most.
-const BEGINNING: usize = 8;
+const BEGINNING: usize = 14;
 
 /// A name in at most so many letters: as it is where it fits, else its beginning and from there on where it differs from
 /// `other`; of names that do not differ, beginning and end.
@@ -24,14 +24,27 @@ pub(super) fn brief(name: &str, other: &str, letters: usize) -> String {
     if word <= BEGINNING.min(letters / 2) {
         return format!("{}{LEFT_OUT}", text(&all[..letters - 1]).trim_end());
     }
-    let head = text(&all[..BEGINNING.min(letters / 3)]);
+    let head = text(beginning(&all, BEGINNING.min(letters / 3)));
     let room = letters - head.chars().count() - 1;
     let from = word.min(all.len() - room);
+    // What there is room for before that word begins with a word too.
+    let cut = from > 0 && from < word && !all[from - 1].is_whitespace();
+    let from = if cut {
+        all[from..word].iter().position(|letter| letter.is_whitespace()).map_or(word, |space| from + space + 1)
+    } else {
+        from
+    };
     let rest = &all[from..];
     if rest.len() <= room {
         return format!("{}{LEFT_OUT}{}", head.trim_end(), text(rest));
     }
     format!("{}{LEFT_OUT}{}{LEFT_OUT}", head.trim_end(), text(&rest[..room.saturating_sub(1)]).trim_end())
+}
+
+/// As much of the beginning as has at most so many letters: whole words, or a part of the first.
+fn beginning(all: &[char], most: usize) -> &[char] {
+    let ends = (1..=most).rev().find(|end| all.get(*end).is_some_and(|next| next.is_whitespace()));
+    &all[..ends.unwrap_or(most)]
 }
 
 /// The same in as many letters as are no wider than `room`; `width` measures a text.
@@ -64,6 +77,7 @@ mod tests {
         assert_eq!(brief(one, two, 100), one);
         assert_eq!(brief(one, two, 24), "Radio 72…with parity ro…");
         assert_eq!(brief(two, one, 24), "Radio 72…without any re…");
+        assert_eq!(brief(two, one, 30), "Radio 72…without any repair");
         assert_eq!(brief("Whole frames of the bench", "Sliced frames", 14), "Whole frames…");
         assert_eq!(brief("The very same name, copy 2", "The very same name, copy 2", 13), "The ve…copy 2");
         assert_eq!(brief("A name that goes on, the second", "A name that goes on", 20), "A name…on, the seco…");

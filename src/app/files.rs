@@ -23,6 +23,8 @@ use crate::talk::is_talk;
 pub(super) struct Files {
     dialog: Option<Asked>,
     typed: Option<Typed>,
+    /// What was typed last, and for what: a path that was refused need not be typed again.
+    last: Option<(Purpose, String)>,
 }
 
 /// A dialog of the system that is open.
@@ -174,6 +176,10 @@ impl Files {
 
     /// Opens the field for a typed path.
     pub(super) fn type_path(&mut self, purpose: Purpose, suggested: String) {
+        let suggested = match &self.last {
+            Some((of, text)) if *of == purpose && suggested.is_empty() => text.clone(),
+            _ => suggested,
+        };
         self.typed = Some(Typed { purpose, text: suggested, why: None, fresh: true });
     }
 
@@ -224,6 +230,7 @@ impl Files {
         let modal = Modal::new(Id::unique("typed path")).show(ctx, |ui| done = typed.contents(ui));
         if done == Some(true) {
             commands.push(Command::Typed(typed.purpose, PathBuf::from(typed.text.trim())));
+            self.last = Some((typed.purpose, typed.text.clone()));
         }
         if done.is_some() || modal.should_close() {
             self.typed = None;

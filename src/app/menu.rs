@@ -1,6 +1,6 @@
 //! The top bar: menus at the left, the names of both scenarios at the right.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use eframe::egui::{Button, Context, Popup, Ui};
 
@@ -179,7 +179,7 @@ pub(super) fn item(ui: &mut Ui, commands: &mut Vec<Command>, name: &str, command
     }
 }
 
-/// A menu of files used before, by their names; greyed while there is none.
+/// A menu of files used before, by their names, with their folders where names are alike; greyed while there is none.
 pub(super) fn recent(
     ui: &mut Ui,
     name: &str,
@@ -190,7 +190,10 @@ pub(super) fn recent(
     ui.add_enabled_ui(!files.is_empty(), |ui| {
         ui.menu_button(name, |ui| {
             for path in files {
+                let alike = files.iter().filter(|other| other.file_name() == path.file_name()).count() > 1;
+                let folder = path.parent().and_then(Path::file_name).filter(|_| alike);
                 let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
+                let name = folder.map_or(name.to_string(), |folder| format!("{name} in {}", folder.to_string_lossy()));
                 if ui.button(name).on_hover_text(path.display().to_string()).clicked() {
                     commands.push(command(path.clone()));
                     close_menus(ui.ctx());

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use eframe::egui::text::{CCursor, CCursorRange};
 use eframe::egui::{Align, Button, Context, Id, Key, Label, Layout, Modal, RichText, ScrollArea, TextEdit, Ui};
 
 use super::command::Command;
@@ -165,10 +166,15 @@ impl Naming {
         ui.heading(format!("Save {} as own preset", pair::name(self.side)));
         ui.add_space(6.0);
         let label = ui.label("Name of the preset");
-        let field = ui.add(TextEdit::singleline(&mut self.text).desired_width(f32::INFINITY).hint_text("My bench"));
-        let field = field.labelled_by(label.id);
+        let edit = TextEdit::singleline(&mut self.text).desired_width(f32::INFINITY).hint_text("My bench");
+        let mut output = edit.show(ui);
+        let field = output.response.response.clone().labelled_by(label.id);
         if std::mem::take(&mut self.fresh) {
             field.request_focus();
+            // What is suggested goes with the first letter typed.
+            let all = CCursorRange::two(CCursor::new(0), CCursor::new(self.text.chars().count()));
+            output.state.cursor.set_char_range(Some(all));
+            output.state.store(ui.ctx(), field.id);
         }
         let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
         if let Some(refused) = &self.refused {

@@ -99,6 +99,7 @@ fn chosen_figure(ui: &mut Ui, space: Rect, hand: &mut Hand<'_>, number: usize) {
         meaning: entry.meaning,
         here: entry.figure() == here,
         fits: fits(entry.least),
+        study: entry.figure().study().is_some(),
     };
     let choice = Choice::new(gallery::ALL.iter().map(item).collect(), (hand.ready)(here));
     let tagged = UiBuilder::new().max_rect(space).layout(Layout::top_down(Align::Min)).ui_stack_info(choice.tag());

@@ -227,8 +227,23 @@ fn dress(style: &mut Style, palette: &Palette, theme: Theme) {
     style.spacing.item_spacing = vec2(8.0, 6.0);
     style.spacing.button_padding = vec2(8.0, 3.0);
     // A bar that is seen tells that there is more.
-    style.spacing.scroll = ScrollStyle { floating_allocated_width: SCROLL_BAR, ..ScrollStyle::thin() };
+    style.spacing.scroll = scroll();
     style.visuals = visuals(palette, theme);
+}
+
+/// Thin bars that can be told from their ground in every theme, and grow under the pointer.
+fn scroll() -> ScrollStyle {
+    ScrollStyle {
+        floating_allocated_width: SCROLL_BAR,
+        floating_width: 3.0,
+        foreground_color: true,
+        dormant_background_opacity: 0.0,
+        active_background_opacity: 0.0,
+        dormant_handle_opacity: 0.35,
+        active_handle_opacity: 0.5,
+        interact_handle_opacity: 0.8,
+        ..ScrollStyle::thin()
+    }
 }
 
 fn visuals(palette: &Palette, theme: Theme) -> Visuals {

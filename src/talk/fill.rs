@@ -147,6 +147,11 @@ impl Numbers {
         Self(names.map(told).collect())
     }
 
+    /// Every one by the name that stands between braces; none where there is nothing to measure.
+    pub fn each(&self) -> impl Iterator<Item = (&str, Option<&str>)> {
+        self.0.iter().map(|(name, told)| (name.as_str(), told.as_deref()))
+    }
+
     /// The text with these numbers, as [`fill`] would fill it.
     pub fn fill(&self, text: &str) -> String {
         filled(text, |name| self.0.get(name).cloned())

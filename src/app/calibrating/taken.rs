@@ -10,6 +10,7 @@ use crate::calibrate::Replayed;
 use crate::report::calibration::{CAUTION, pixels_kept};
 use crate::report::figures::Side;
 use crate::report::format;
+use crate::report::words::capital;
 use crate::scenario::{Scenario, parameters};
 
 /// Letters of a value that are shown.
@@ -72,7 +73,7 @@ impl Calibrating {
             return;
         }
         Grid::new("changes").num_columns(3).striped(true).spacing([20.0, 3.0]).show(ui, |ui| {
-            for head in ["Parameter", base, "Measured"] {
+            for head in ["Parameter", capital(base).as_str(), "Measured"] {
                 ui.label(RichText::new(head).font(theme::small()).color(palette.soft));
             }
             ui.end_row();

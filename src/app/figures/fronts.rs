@@ -25,7 +25,7 @@ use words::{between, words_in};
 const LEFT: f32 = 48.0;
 /// Room for the names of fronts and verticals over each panel, and for the dimension between the two.
 const ABOVE: f32 = 20.0;
-const BETWEEN: f32 = 26.0;
+const BETWEEN: f32 = 32.0;
 const LEAST_HEIGHT: f32 = 196.0;
 /// Width of a panel from which the fronts are named where they are; below it a legend names them.
 const WITH_NAMES: f32 = 520.0;
@@ -268,7 +268,7 @@ impl Sheet {
         let come = |ns: &i64| self.passed(*ns);
         let [Some(before), Some(after)] = ready.map(|ns| ns.filter(come).map(|ns| self.place(ns))) else { return };
         let [above, below] = &self.panels;
-        let y = above.bottom() + BETWEEN * 0.5;
+        let y = above.bottom() + BETWEEN * 0.42;
         let carried = Stroke::new(1.0, palette.ink);
         ink::dashed(painter, pos2(before, above.bottom()), pos2(before, y + 4.0), carried, [3.0, 3.0]);
         ink::dashed(painter, pos2(after, y - 4.0), pos2(after, below.top()), carried, [3.0, 3.0]);

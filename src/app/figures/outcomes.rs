@@ -2,7 +2,6 @@
 
 mod slide;
 
-use eframe::egui::style::ScrollStyle;
 use eframe::egui::{
     Align2, Color32, Label, Painter, Rect, Response, RichText, Role, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2,
 };
@@ -36,8 +35,6 @@ const LEAST_BAR: f32 = 60.0;
 pub fn outcomes(ui: &mut Ui, outcomes: &Outcomes, names: &[String; 2]) {
     let palette = Palette::current(ui);
     ui.spacing_mut().item_spacing.y = 0.0;
-    // A bar that is seen tells that there is more below.
-    ui.spacing_mut().scroll = ScrollStyle::thin();
     let quiet = [&outcomes.frames, &outcomes.refreshes].map(|rows| quiet_in_words(rows));
     // Wrapped as beside a bar that scrolls, so that it is as high with one as without.
     let width = ui.available_width() - ui.spacing().scroll.allocated_width();

@@ -3,12 +3,14 @@
 use std::sync::{Arc, OnceLock};
 
 use eframe::egui::containers::menu::MenuButton;
-use eframe::egui::text::{LayoutJob, TextWrapping};
+use eframe::egui::text::LayoutJob;
 use eframe::egui::{
-    Button, Label, Response, RichText, Role, Sense, Shape, Stroke, Ui, UiStackInfo, WidgetInfo, pos2, vec2,
+    Align, Button, Label, Layout, Response, RichText, Role, Sense, Shape, Stroke, Ui, UiStackInfo, WidgetInfo, pos2,
+    vec2,
 };
 
-use super::ink::Mark;
+use super::ink::{self, Mark};
+use crate::app::brief;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
 
@@ -97,6 +99,8 @@ pub struct Item {
     pub here: bool,
     /// Whether there is room for it here.
     pub fits: bool,
+    /// Whether it is a study.
+    pub study: bool,
 }
 
 impl Choice {
@@ -127,17 +131,18 @@ pub(super) fn is_on_paper(ui: &Ui) -> bool {
 }
 
 /// The candidate against the baseline by name, each with its mark: what is above a figure that stands alone. Names that find
-/// no room are cut.
-pub fn heading(ui: &mut Ui, [baseline, candidate]: &[String; 2]) {
+/// no room are made shorter.
+pub fn heading(ui: &mut Ui, names: &[String; 2]) {
     let palette = Palette::current(ui);
     let size = theme::TITLE;
     ui.horizontal(|ui| {
         let most = (ui.available_width() - 2.0 * size - 90.0).max(0.0) / (2.0 + 2.0 * WIDER);
+        let font = theme::title();
+        let [baseline, candidate] = brief::both(names, 2.0 * most, |text| ink::width(ui.painter(), text, font.clone()));
         let mut name = |side: Side, name: &str| {
             let (rect, _) = ui.allocate_exact_size(vec2(size, size), Sense::hover());
             Mark::of(side).draw(ui.painter(), rect.center(), 0.7 * size, palette.side(side), palette.sheet);
-            let mut job = LayoutJob::simple_singleline(name.to_owned(), theme::title(), palette.ink);
-            job.wrap = TextWrapping::truncate_at_width(most);
+            let job = LayoutJob::simple_singleline(name.to_owned(), font.clone(), palette.ink);
             let taken = ui.add(Label::new(job)).rect.width();
             // A viewer of the file may have no face as narrow as this one.
             ui.add_space(WIDER * taken);
@@ -146,8 +151,8 @@ pub fn heading(ui: &mut Ui, [baseline, candidate]: &[String; 2]) {
                 ui.label(against.font(theme::text()).color(palette.soft));
             }
         };
-        name(Side::Candidate, candidate);
-        name(Side::Baseline, baseline);
+        name(Side::Candidate, &candidate);
+        name(Side::Baseline, &baseline);
     });
 }
 
@@ -177,8 +182,32 @@ pub(super) fn title(ui: &mut Ui, title: &str) -> Response {
     .inner
 }
 
+/// The figures at the left, at the right the studies and what can be done with the one that stands here: on one column the
+/// list would be higher than a small window.
 fn list(ui: &mut Ui, choice: &Choice) {
-    for (place, item) in choice.items.iter().enumerate() {
+    if choice.items.is_empty() {
+        takes(ui, choice);
+        return;
+    }
+    let names = choice.items.iter().map(|item| item.name).chain(Take::ALL.map(Take::name));
+    let wide = names.map(|name| ink::width(ui.painter(), name, theme::text())).fold(0.0, f32::max);
+    let width = wide + 2.0 * ui.spacing().button_padding.x;
+    ui.horizontal_top(|ui| {
+        let column = |ui: &mut Ui, contents: &mut dyn FnMut(&mut Ui)| {
+            ui.allocate_ui_with_layout(vec2(width, 0.0), Layout::top_down_justified(Align::LEFT), contents);
+        };
+        column(ui, &mut |ui| items(ui, choice, false));
+        column(ui, &mut |ui| {
+            items(ui, choice, true);
+            ui.separator();
+            takes(ui, choice);
+        });
+    });
+}
+
+/// The figures that are studies, or those that are none.
+fn items(ui: &mut Ui, choice: &Choice, studies: bool) {
+    for (place, item) in choice.items.iter().enumerate().filter(|(_, item)| item.study == studies) {
         let entry = ui.add_enabled(item.fits || item.here, Button::selectable(item.here, item.name));
         let entry = entry.on_disabled_hover_text("There is not room for it here");
         if entry.on_hover_text(item.meaning).clicked() {
@@ -189,9 +218,10 @@ fn list(ui: &mut Ui, choice: &Choice) {
             ui.close();
         }
     }
-    if !choice.items.is_empty() {
-        ui.separator();
-    }
+}
+
+/// What can be done with the figure that stands here.
+fn takes(ui: &mut Ui, choice: &Choice) {
     for take in Take::ALL {
         let entry = ui.add_enabled(choice.ready, Button::new(take.name()));
         let entry = entry.on_disabled_hover_text("Not before all of it is computed");

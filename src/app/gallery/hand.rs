@@ -1,6 +1,5 @@
 //! What draws a figure, and what comes of a click in it.
 
-use eframe::egui::style::ScrollStyle;
 use eframe::egui::{ScrollArea, Ui, Vec2};
 
 use super::Figure;
@@ -15,6 +14,9 @@ use crate::report::figures::fronts::Fronts;
 use crate::report::figures::lanes;
 use crate::scenario::parameters::{self, Parameter, Stage};
 use crate::study::Answer;
+
+/// Width of the bars of a figure that has less room than it needs \[pt\].
+const BAR: f32 = 6.0;
 
 /// All that drawing a figure needs.
 pub(in crate::app) struct Hand<'a> {
@@ -40,8 +42,8 @@ impl Hand<'_> {
             entry.show(self, ui);
             return;
         }
-        // A bar that is seen tells that there is more.
-        ui.spacing_mut().scroll = ScrollStyle::thin();
+        // As little as can be is taken from what has too little.
+        ui.spacing_mut().scroll.floating_allocated_width = BAR;
         // Named, since areas of two places would else be one.
         ScrollArea::both().id_salt(entry.slug).auto_shrink(false).show(ui, |ui| {
             ui.allocate_ui(space.max(entry.least), |ui| entry.show(self, ui));

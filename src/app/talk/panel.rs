@@ -11,13 +11,16 @@ use crate::app::command::{Command, Purpose};
 use crate::app::menu::recent;
 use crate::app::page::COLUMN;
 use crate::app::theme::{self, Palette};
-use crate::talk::{MOST_HEADLINE, MOST_TEXT, Part, Step, allowed, unknown};
+use crate::report::format::NOTHING;
+use crate::talk::{MOST_HEADLINE, MOST_TEXT, Numbers, Part, Step, allowed, unknown};
 
 /// Width of the window from which the page keeps room for its figures beside both the parameters and the steps \[pt\].
 const WIDE: f32 = 1240.0;
 /// Height of the list before it scrolls, at least and at most, and of all that stands around it \[pt\].
 const LIST: Rangef = Rangef { min: 130.0, max: 400.0 };
 const OTHERS: f32 = 470.0;
+/// Width of the list of numbers, and its height before it scrolls \[pt\].
+const NUMBERS: [f32; 2] = [260.0, 300.0];
 /// Rows of the field for a text.
 const ROWS: usize = 4;
 
@@ -110,7 +113,7 @@ impl App {
         });
         if let Some(step) = talk.steps.get(chosen) {
             ui.separator();
-            step_fields(ui, chosen, step, &mut act);
+            step_fields(ui, (chosen, step), self.talk.told.numbers(chosen), &mut act);
             step_buttons(ui, chosen, talk.steps.len(), &mut act);
         }
     }
@@ -156,14 +159,15 @@ impl App {
 fn step_line(ui: &mut Ui, (at, step): (usize, &Step), chosen: bool, told: &Told) -> Response {
     let figure = look::figure(step.look.figure).entry().name;
     let [headline, text] = [&step.headline, &step.text].map(|text| told.fill(at, text));
-    let line = format!("{}  {figure}: {headline}", at + 1);
+    let headline = if headline == figure { String::new() } else { format!(": {headline}") };
+    let line = format!("{}  {figure}{headline}", at + 1);
     let button = Button::selectable(chosen, line).wrap().min_size(vec2(ui.available_width(), 0.0));
     let response = ui.add(button);
     if text.is_empty() { response } else { response.on_hover_text(text) }
 }
 
 /// Headline, text and highlighted parts of a step.
-fn step_fields(ui: &mut Ui, at: usize, step: &Step, act: &mut impl FnMut(Act)) {
+fn step_fields(ui: &mut Ui, (at, step): (usize, &Step), numbers: Option<&Numbers>, act: &mut impl FnMut(Act)) {
     let mut headline = step.headline.clone();
     let label = ui.label("Headline");
     // One line of text, in as many rows as it needs.
@@ -172,9 +176,15 @@ fn step_fields(ui: &mut Ui, at: usize, step: &Step, act: &mut impl FnMut(Act)) {
         act(Act::Headline(at, headline.replace(['\n', '\r'], " ")));
     }
     let mut text = step.text.clone();
-    let label = ui.label("Text; numbers as in {p99.candidate}");
+    let label = ui.horizontal(|ui| {
+        let label = ui.label("Text");
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| insert_number(ui, numbers, &mut text));
+        label
+    });
+    let label = label.inner;
     let field = TextEdit::multiline(&mut text).char_limit(MOST_TEXT).desired_rows(ROWS).desired_width(f32::INFINITY);
-    if ui.add(field).labelled_by(label.id).changed() {
+    ui.add(field).labelled_by(label.id);
+    if text != step.text {
         act(Act::Text(at, text));
     }
     for text in [&step.headline, &step.text] {
@@ -200,6 +210,31 @@ fn step_fields(ui: &mut Ui, at: usize, step: &Step, act: &mut impl FnMut(Act)) {
             });
         });
     }
+}
+
+/// A list of what may stand between braces, with its value in this step: one that is picked is put at the end of the text.
+fn insert_number(ui: &mut Ui, numbers: Option<&Numbers>, text: &mut String) {
+    let menu = ui.menu_button("Insert a number", |ui| {
+        ui.set_width(NUMBERS[0]);
+        let Some(numbers) = numbers else {
+            ui.weak("They are being worked out.");
+            return;
+        };
+        ScrollArea::vertical().max_height(NUMBERS[1]).auto_shrink([false, true]).show(ui, |ui| {
+            for (name, told) in numbers.each() {
+                let value = told.unwrap_or(NOTHING);
+                if ui.add(Button::new(name).shortcut_text(value)).clicked() {
+                    let before = if text.is_empty() || text.ends_with(char::is_whitespace) { "" } else { " " };
+                    let longer = format!("{text}{before}{{{name}}}");
+                    if longer.chars().count() <= MOST_TEXT {
+                        *text = longer;
+                    }
+                    ui.close();
+                }
+            }
+        });
+    });
+    menu.response.on_hover_text("What stands in braces, as {p99.candidate}, is filled in from the answer of the step");
 }
 
 /// What can be done with a step.

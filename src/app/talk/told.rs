@@ -28,6 +28,8 @@ pub(in crate::app) struct Told {
     known: Vec<(Question, Numbers)>,
     /// Which of them each step needs; none: not known yet.
     steps: Vec<Option<usize>>,
+    /// What is not known yet, each once.
+    missing: Vec<Question>,
     /// What is being worked out.
     asked: Vec<Question>,
     answers: Option<Receiver<(Question, Numbers)>>,
@@ -36,8 +38,13 @@ pub(in crate::app) struct Told {
 impl Told {
     /// A text of a step with its numbers; dots in their place while they are not known.
     pub(in crate::app) fn fill(&self, step: usize, text: &str) -> String {
-        let known = self.steps.get(step).copied().flatten().and_then(|at| self.known.get(at));
-        known.map_or_else(|| fill(text, None), |(_, numbers)| numbers.fill(text))
+        self.numbers(step).map_or_else(|| fill(text, None), |numbers| numbers.fill(text))
+    }
+
+    /// The numbers of a step; none while they are not known.
+    pub(super) fn numbers(&self, step: usize) -> Option<&Numbers> {
+        let at = self.steps.get(step).copied().flatten()?;
+        self.known.get(at).map(|(_, numbers)| numbers)
     }
 
     /// Takes in what has been worked out, and asks for what the talk needs besides; without a background, one step is
@@ -48,13 +55,12 @@ impl Told {
             self.of.clone_from(talk);
             self.look_up();
         }
-        let missing = self.missing();
-        if missing.is_empty() || self.asked == missing {
+        if self.missing.is_empty() || self.asked == self.missing {
             return;
         }
         if background {
-            self.ask(missing, ctx);
-        } else if let Some(question) = missing.into_iter().next() {
+            self.ask(ctx);
+        } else if let Some(question) = self.missing.first().cloned() {
             let numbers = question.work_out(&mut Desk::default());
             self.known.push((question, numbers));
             self.look_up();
@@ -77,31 +83,25 @@ impl Told {
         self.known.len() > before
     }
 
-    /// Keeps what the steps need, and finds the place of each.
+    /// Keeps what the steps need, and finds the place of each and what is missing.
     fn look_up(&mut self) {
         let questions: Vec<Option<Question>> =
             (0..self.of.steps.len()).map(|step| Question::of(&self.of, step)).collect();
         self.known.retain(|(known, _)| questions.iter().flatten().any(|question| question == known));
-        let place = |question: Option<Question>| {
-            question.and_then(|question| self.known.iter().position(|(known, _)| *known == question))
+        let place = |question: &Option<Question>| {
+            question.as_ref().and_then(|question| self.known.iter().position(|(known, _)| known == question))
         };
-        self.steps = questions.into_iter().map(place).collect();
-    }
-
-    /// What is not known yet, each once.
-    fn missing(&self) -> Vec<Question> {
-        let mut missing: Vec<Question> = Vec::new();
-        for step in (0..self.steps.len()).filter(|step| self.steps[*step].is_none()) {
-            if let Some(question) = Question::of(&self.of, step).filter(|question| !missing.contains(question)) {
-                missing.push(question);
-            }
+        self.steps = questions.iter().map(place).collect();
+        self.missing.clear();
+        for (question, place) in questions.into_iter().zip(&self.steps) {
+            self.missing.extend(question.filter(|question| place.is_none() && !self.missing.contains(question)));
         }
-        missing
     }
 
     /// Works out what is missing on a thread of its own; one that works already ends after the step under way.
-    fn ask(&mut self, missing: Vec<Question>, ctx: &Context) {
+    fn ask(&mut self, ctx: &Context) {
         let (answer, answers) = channel();
+        let missing = self.missing.clone();
         self.asked.clone_from(&missing);
         let ctx = ctx.clone();
         let work = move || {

@@ -35,6 +35,16 @@ fn figure_without_room_is_not_taken() {
     assert_eq!(window.state().state.places, before, "the lanes do not fit into the row");
 }
 
+#[test]
+fn the_list_fits_the_least_window() {
+    let mut window = sized(1024.0, 640.0);
+    press(&mut window, "Lanes");
+    let last = window.get_by_role_and_label(Role::Button, "Keep as a step").rect();
+    assert!(last.bottom() <= 640.0 && last.right() <= 1024.0, "{last:?}");
+    pick(&mut window, "Keep as a step");
+    assert_eq!(window.state().state.talk.as_ref().unwrap().talk.steps.len(), 1);
+}
+
 /// A window with room for every figure everywhere.
 fn large_window() -> Harness<'static, App> {
     sized(2560.0, 1440.0)

@@ -134,6 +134,10 @@ fn missing_file_is_refused() {
     open_by_typed_path(&mut window, std::path::Path::new("/nowhere/at/all.ron"));
     let message = window.state().message.clone().unwrap();
     assert!(message.contains("/nowhere/at/all.ron") && message.contains("no such file"), "{message}");
+    // It can be mended instead of typed again.
+    choose(&mut window, &["File", "By typed path", "Path to open as candidate…"]);
+    let field = window.get_by_role_and_label(Role::TextInput, "Path of the scenario file");
+    assert_eq!(field.value().as_deref(), Some("/nowhere/at/all.ron"));
 }
 
 #[test]

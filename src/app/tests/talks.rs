@@ -135,6 +135,21 @@ fn the_list_of_steps_covers_no_figure_and_tells_its_numbers() {
 }
 
 #[test]
+fn a_number_is_put_into_a_caption_from_a_list() {
+    let mut window = window();
+    window.set_size(eframe::egui::vec2(1280.0, 1100.0));
+    act(&mut window, Act::Keep);
+    act(&mut window, Act::Panel);
+    act(&mut window, Act::Text(0, "Now".to_owned()));
+    window.run_steps(STEPS);
+    choose(&mut window, &["Insert a number", "age_p99.candidate"]);
+    assert_eq!(in_hand(&window).steps[0].text, "Now {age_p99.candidate}");
+    let age_ms = window.state().answers.shown.as_ref().unwrap().candidate.summary.photon_age_ms.p99.unwrap();
+    let shown = crate::report::format::ms(age_ms).replace(' ', "\u{a0}");
+    assert_eq!(window.state().talk.told.fill(0, &in_hand(&window).steps[0].text), format!("Now {shown}"));
+}
+
+#[test]
 fn what_is_kept_before_a_room_is_told_for_a_glance() {
     let mut window = window();
     press(&mut window, Key::F5);

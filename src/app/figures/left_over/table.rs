@@ -14,7 +14,7 @@ const ROW: f32 = 17.0;
 /// Room of a mark before its name.
 const MARK: f32 = 14.0;
 /// Space between degrees and pixels, and between columns.
-const BETWEEN: [f32; 2] = [4.0, 8.0];
+const BETWEEN: [f32; 2] = [4.0, 14.0];
 
 /// Paints the numbers along the top of `rect`; gives the height where they end.
 pub(super) fn paint(

@@ -1,6 +1,6 @@
 //! The head of a study: title, how it stands, and on a line below what it is asked.
 
-use eframe::egui::{ComboBox, DragValue, Label, Response, RichText, TextEdit, Ui};
+use eframe::egui::{ComboBox, DragValue, Label, Response, RichText, TextEdit, TextStyle, Ui};
 
 use super::ink;
 use super::picker::{Item, picker};
@@ -72,6 +72,8 @@ pub(in crate::app) fn desk(ui: &mut Ui, desk: &Desk<'_>) -> Option<Press> {
     let mut setup = desk.setup.clone();
     let button = ui
         .horizontal_wrapped(|ui| {
+            // A row that begins with words has them on the line of its fields too.
+            ui.set_row_height(ui.text_style_height(&TextStyle::Button) + 2.0 * ui.spacing().button_padding.y);
             controls(ui, desk, &mut setup);
             button(ui, desk)
         })
@@ -173,10 +175,17 @@ fn ranges(ui: &mut Ui, desk: &Desk<'_>, setup: &mut Setup) {
             (Kind::Search, _) => "Free",
             _ => "Parameter",
         };
+        if desk.kind == Kind::Map {
+            if place > 0 {
+                // The word stands with what it is about.
+                ui.end_row();
+            }
+            ui.label(what.to_lowercase());
+        }
         range(ui, desk.scenario, (what, place, desk.kind != Kind::Search), &mut setup.ranges[place]);
         if desk.kind == Kind::Search
             && setup.ranges.len() > 1
-            && ui.small_button("less").on_hover_text("Leave this parameter as it is").clicked()
+            && ui.small_button("remove").on_hover_text("Leave this parameter as it is").clicked()
         {
             gone = Some(place);
         }
@@ -192,7 +201,7 @@ fn ranges(ui: &mut Ui, desk: &Desk<'_>, setup: &mut Setup) {
         };
         let next = parameters::all().iter().find(|parameter| parameter.common && free(parameter));
         if let Some(next) = next
-            && ui.small_button("more").on_hover_text("Let one more parameter be turned").clicked()
+            && ui.small_button("add one").on_hover_text("Let one more parameter be turned").clicked()
         {
             setup.ranges.push(Range::usual(next, desk.scenario, 16));
         }
@@ -201,11 +210,12 @@ fn ranges(ui: &mut Ui, desk: &Desk<'_>, setup: &mut Setup) {
 
 /// What a search seeks.
 fn aims(ui: &mut Ui, setup: &mut Setup) {
+    ui.end_row();
     ui.label("goal");
     measure(ui, "Goal", &mut setup.measure);
     let mut front = setup.second.is_some();
     let on = "Seek what no other beats in both measures, instead of the best of one";
-    if ui.checkbox(&mut front, "and").on_hover_text(on).changed() {
+    if ui.checkbox(&mut front, "and a second").on_hover_text(on).changed() {
         setup.second = front.then_some("photon_age_ms.p99");
     }
     if let Some(second) = &mut setup.second {

@@ -93,12 +93,13 @@ impl App {
     /// Title and place of the talk, and whether it is saved, in words.
     pub(in crate::app) fn talk_in_words(&self) -> String {
         let Some(InHand { talk, source }) = &self.state.talk else { return "No talk".to_owned() };
+        let begun = *source == Source::New;
         let source = match source {
             Source::New => "not in a file yet".to_owned(),
             Source::Shipped(_) => "shipped with the program".to_owned(),
             Source::File(path) => path.display().to_string(),
         };
-        let changed = if self.talk_differs() { ", changed and not saved" } else { "" };
+        let changed = if self.talk_differs() && !begun { ", changed and not saved" } else { "" };
         format!("Talk: {}, {source}{changed}", talk.title.trim())
     }
 
