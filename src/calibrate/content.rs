@@ -1,12 +1,15 @@
 //! What frames have in common with their neighbours: the content, whose complexity changes slowly, apart from the jitter of
 //! each frame alone.
 
-use crate::measure::statistics;
+use crate::measure::statistics::{self, BatchMeans};
 
 /// Lags that the memory is estimated from.
 const LAGS: usize = 12;
 /// Fewest values of a run that tell anything.
 const FEWEST: usize = 60;
+/// Correlation of neighbouring stretches beyond which frames remember longer than one lasts: some one in a hundred times
+/// independent frames come so far by luck.
+const STRETCHES_ALIKE: f64 = 0.55;
 /// Most that neighbours are taken to be alike.
 const MOST_ALIKE: f64 = 0.999;
 
@@ -56,10 +59,22 @@ pub(super) fn slow(runs: &[Vec<f64>]) -> Option<Slow> {
 pub(super) fn memory(runs: &[Vec<f64>]) -> f64 {
     let share = |slow: Slow| Some(slow.variance / covariances(runs, 0)?[0]);
     if runs.iter().all(|run| run.len() < FEWEST) {
-        return memory_of_short(runs);
+        return memory_of_short(runs).max(by_stretches(runs));
     }
     let slow = slow(runs);
-    slow.zip(slow.and_then(share)).map_or(1.0, |(slow, share)| 1.0 + 2.0 * share * slow.memory / (1.0 - slow.memory))
+    let by_lags = slow
+        .zip(slow.and_then(share))
+        .map_or(1.0, |(slow, share)| 1.0 + 2.0 * share * slow.memory / (1.0 - slow.memory));
+    by_lags.max(by_stretches(runs))
+}
+
+/// The same by how much alike neighbouring stretches are that all is cut into: frames that remember longer than a stretch
+/// lasts have hardly swung, so that their own neighbours tell too little of it. 1 where that may be luck.
+fn by_stretches(runs: &[Vec<f64>]) -> f64 {
+    let logs: Vec<f64> = runs.iter().flatten().map(|factor| factor.ln()).collect();
+    let Some(batches) = BatchMeans::of(&logs) else { return 1.0 };
+    let alike = batches.alike().unwrap_or(0.0);
+    if alike > STRETCHES_ALIKE { batches.length as f64 * batches.widening() } else { 1.0 }
 }
 
 /// The same of runs that are all too short to tell more than how much alike neighbours are.

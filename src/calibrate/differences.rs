@@ -6,7 +6,7 @@ use super::content;
 use super::judge;
 use super::mapping::Role;
 use super::measured::Measured;
-use crate::measure::statistics::{Z, quantile_interval, quantile_of_sorted};
+use crate::measure::statistics::{Z, quantile_degrees, quantile_interval, quantile_of_sorted, t_quantile_of};
 use crate::study::Answer;
 
 /// Quantiles that are told with intervals.
@@ -61,6 +61,9 @@ pub(super) fn of(measured: &Measured, answer: &Answer) -> Vec<Differences> {
         .collect()
 }
 
+/// Fewest degrees of freedom of an arm of a quantile's interval that are reckoned with, where they are put together.
+const FEWEST_DEGREES: f64 = 4.0;
+
 struct Series {
     in_order: Vec<f64>,
     sorted: Vec<f64>,
@@ -90,6 +93,19 @@ impl Series {
         let at = |position: f64| quantile_of_sorted(&self.sorted, position / (n - 1.0));
         if low < 0.0 || high > n - 1.0 { None } else { Some([at(low)?, at(high)?]) }
     }
+
+    /// Degrees of freedom of the two arms of that interval: how far each reaches hangs on the independent values that lie in
+    /// it, and where values remember also on how often few stretches exceed the quantile.
+    fn degrees(&self, p: f64, value: f64, [low, high]: [f64; 2]) -> Option<[f64; 2]> {
+        let memory = content::memory_of(&self.in_order);
+        let of_stretches = if memory > 1.0 { quantile_degrees(&self.in_order, 1.0 - p)? } else { f64::INFINITY };
+        let below = |end: f64| self.sorted.partition_point(|&value| value < end);
+        let arm = |from: f64, to: f64| {
+            let values = below(to).abs_diff(below(from)) as f64;
+            (1.0 / (1.0 / of_stretches + memory / values.max(1.0))).max(FEWEST_DEGREES)
+        };
+        Some([arm(low, value), arm(value, high)])
+    }
 }
 
 impl Difference {
@@ -99,21 +115,52 @@ impl Difference {
         let measured_ci95 = found.interval(quantile);
         let simulated_ci95 = made.interval(quantile);
         let relative = (measured > 0.0).then(|| simulated / measured - 1.0);
-        let relative_ci95 = relative.and_then(|_| of_ratio([measured, simulated], [measured_ci95?, simulated_ci95?]));
+        let relative_ci95 = relative.and_then(|_| {
+            let known = |value, ci95: Option<[f64; 2]>, of: &Series| {
+                let ci95 = ci95?;
+                Some(Known { value, ci95, degrees: of.degrees(quantile, value, ci95)? })
+            };
+            of_ratio(known(measured, measured_ci95, found)?, known(simulated, simulated_ci95, made)?)
+        });
         Some(Self { quantile, measured, measured_ci95, simulated, simulated_ci95, relative, relative_ci95 })
     }
 }
 
+/// A quantile, its interval, and the degrees of freedom of its arms, the lower first.
+#[derive(Debug, Clone, Copy)]
+struct Known {
+    value: f64,
+    ci95: [f64; 2],
+    degrees: [f64; 2],
+}
+
 /// Interval of the second over the first, less 1, from the intervals of both, on the logarithm (variance estimates recovered:
-/// Zou and Donner, Statistics in Medicine 27 (2008) 1693-1702).
-fn of_ratio([below, above]: [f64; 2], [of_below, of_above]: [[f64; 2]; 2]) -> Option<[f64; 2]> {
+/// Zou and Donner, Statistics in Medicine 27 (2008) 1693-1702). Together they have more degrees of freedom than each (Welch,
+/// Biometrika 34 (1947) 28-35), so that each arm is taken in standard errors first.
+fn of_ratio(below: Known, above: Known) -> Option<[f64; 2]> {
     let ln = |x: f64| (x > 0.0).then(|| x.ln());
-    let (b, a) = (ln(below)?, ln(above)?);
+    let (b, a) = (ln(below.value)?, ln(above.value)?);
     let ([b_low, b_high], [a_low, a_high]) =
-        ([ln(of_below[0])?, ln(of_below[1])?], [ln(of_above[0])?, ln(of_above[1])?]);
-    let low = (a - b) - (a - a_low).hypot(b_high - b);
-    let high = (a - b) + (a_high - a).hypot(b - b_low);
+        ([ln(below.ci95[0])?, ln(below.ci95[1])?], [ln(above.ci95[0])?, ln(above.ci95[1])?]);
+    let low = (a - b) - together([a - a_low, b_high - b], [above.degrees[0], below.degrees[1]])?;
+    let high = (a - b) + together([a_high - a, b - b_low], [above.degrees[1], below.degrees[0]])?;
     Some([low.exp_m1(), high.exp_m1()])
+}
+
+/// Two arms of 95 % intervals, with their degrees of freedom, put together.
+fn together(arms: [f64; 2], degrees: [f64; 2]) -> Option<f64> {
+    let errors = [arms[0] / t_975(degrees[0])?, arms[1] / t_975(degrees[1])?];
+    let error = errors[0].hypot(errors[1]);
+    if error <= 0.0 {
+        return Some(0.0);
+    }
+    let spent: f64 = errors.iter().zip(degrees).map(|(of, degrees)| (of / error).powi(4) / degrees).sum();
+    Some(error * t_975(1.0 / spent)?)
+}
+
+/// The quantile of 97.5 % of Student's t; of the normal law with endless degrees of freedom.
+fn t_975(degrees: f64) -> Option<f64> {
+    if degrees.is_finite() { t_quantile_of(0.975, degrees) } else { Some(Z) }
 }
 
 #[cfg(test)]
@@ -141,15 +188,16 @@ mod tests {
     }
 
     /// Quantiles lie within their intervals, and so does what one set has of another of the same law, in 95 % of drawings: of few
-    /// within 3 %; intervals of a ratio put together from two may hold 1.5 % more. Many drawings are held to a range about what
+    /// within 3 %. Many drawings are held to a range about what
     /// is found, 4 of their standard errors to both sides, for p50, its ratio, p95, its ratio: intervals a tenth narrower hold 2 to 3 %
     /// less and lie outside.
     #[test]
     fn intervals_of_quantiles_hold_them() {
         const NEAR: f64 = 0.013;
         for (count, memory, drawings, found) in [
-            (800, 0.0, 4000, Some([0.95, 0.955, 0.954, 0.968])),
-            (800, 0.6, 4000, Some([0.96, 0.975, 0.965, 0.981])),
+            (200, 0.0, 4000, Some([0.945, 0.9455, 0.956, 0.970])),
+            (800, 0.0, 4000, Some([0.95, 0.9495, 0.954, 0.9595])),
+            (800, 0.6, 4000, Some([0.96, 0.962, 0.965, 0.9635])),
             (3000, 0.9, 1000, None),
             (9900, 0.99, 400, None),
         ] {
@@ -167,14 +215,14 @@ mod tests {
             };
             let all: Vec<[[Option<bool>; 2]; 2]> = (0..drawings).into_par_iter().map(drawn).collect();
             for (at, p) in [(0, 0.5), (1, 0.95)] {
-                for (which, most) in [(0, 0.98), (1, 0.995)] {
+                for which in [0, 1] {
                     let known: Vec<bool> = all.iter().filter_map(|found| found[at][which]).collect();
                     let share = known.iter().filter(|held| **held).count() as f64 / known.len() as f64;
                     println!("{count} alike by {memory}, p{p}, {which}: {share} of {}", known.len());
                     // 48 independent values are too few for p95.
                     if memory < 0.99 || p < 0.9 {
                         let enough = known.len() as u64 * 5 > drawings * 4;
-                        assert!(enough && (0.92..=most).contains(&share), "{share} of {}", known.len());
+                        assert!(enough && (0.92..=0.98).contains(&share), "{share} of {}", known.len());
                     }
                     if let Some(found) = found.map(|found| found[2 * at + which]) {
                         assert!((share - found).abs() <= NEAR, "{share} is not near {found}");
@@ -201,10 +249,17 @@ mod tests {
 
     #[test]
     fn interval_of_a_ratio_holds_both_lucks() {
-        let [low, high] = of_ratio([10.0, 11.0], [[9.0, 11.0], [10.5, 11.5]]).unwrap();
+        let known = |value, ci95, degrees| Known { value, ci95, degrees: [degrees; 2] };
+        let endless = f64::INFINITY;
+        let [low, high] = of_ratio(known(10.0, [9.0, 11.0], endless), known(11.0, [10.5, 11.5], endless)).unwrap();
         assert!(low < 0.1 && 0.1 < high);
+        // Two alike of 19 degrees each have 38 together: Student's t is 2.093 of the one and 2.024 of the other (tables).
+        let same = known(10.0, [10.0 / 1.1, 11.0], 19.0);
+        let [low, high] = of_ratio(same, same).unwrap();
+        let expected = 1.1_f64.ln() * 2.0_f64.sqrt() * 2.024_394 / 2.093_024;
+        assert!((high.ln_1p() - expected).abs() < 1e-6 && (low.ln_1p() + expected).abs() < 1e-6, "{low} to {high}");
         // Without any luck of the second, the first one's alone is left.
-        let [low, high] = of_ratio([10.0, 11.0], [[9.0, 11.0], [11.0, 11.0]]).unwrap();
+        let [low, high] = of_ratio(known(10.0, [9.0, 11.0], 5.0), known(11.0, [11.0, 11.0], 5.0)).unwrap();
         assert!((low - 0.0).abs() < 1e-12 && (high - (11.0 / 9.0 - 1.0)).abs() < 1e-12);
     }
 }

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::watch::Steps;
-use crate::measure::statistics::{cautious_interval, interval, mean};
+use crate::measure::statistics::{cautious_interval, mean};
 use crate::stop::Stopped;
 
 /// Stretches that data are cut into: the fewest, where frames remember long, and the most.
@@ -35,11 +35,13 @@ const MOST_BENT: f64 = 2.0;
 /// Degrees of freedom there for each independent frame that the frames are worth, at the most: where these are few, so are the
 /// swings that a spread is made of, into however many stretches they are cut.
 const DEGREES_A_FRAME: f64 = 0.5;
+/// The same for what is judged as it is, where frames remember: means of few swings.
+const DEGREES_OF_MEAN: f64 = 0.35;
 /// Fewest frames that remember, and fewest independent ones that they must be worth, for the interval of a spread. Short of them
 /// hardly a swing is seen whole, and how long frames remember is taken for too little, so that the frames which tell least would
 /// look surest.
 const FEWEST_THAT_REMEMBER: usize = 300;
-const FEWEST_WORTH: f64 = 15.0;
+const FEWEST_WORTH: f64 = 20.0;
 
 /// An estimate and its 95 % interval; none where the data are too few or too uneven for one.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -84,7 +86,7 @@ impl Scale {
     /// The interval about an estimate by what stretches add to it, whose rows are worth so many independent ones.
     fn interval(self, whole: f64, added: &[f64], worth: f64) -> Option<[f64; 2]> {
         match self {
-            Self::Plain => interval(added),
+            Self::Plain => cautious_interval(added, DEGREES_OF_MEAN * worth, f64::INFINITY),
             Self::Log => {
                 let back = (1.0 - UNBIASED) * (whole - mean(added)?);
                 let ends = cautious_interval(added, DEGREES_A_FRAME * worth, MOST_BENT)?;
@@ -145,9 +147,9 @@ impl Rows {
         Self { count, memory, most: count }
     }
 
-    /// How many independent rows they are worth.
+    /// How many independent rows they are worth, where rows remember; else their number bounds nothing.
     fn worth(self) -> f64 {
-        self.count as f64 / self.memory
+        if self.memory > 1.0 { self.count as f64 / self.memory } else { f64::INFINITY }
     }
 
     /// How many rows would be enough for the interval of a spread, at least, where these are not.
@@ -268,7 +270,7 @@ mod tests {
     fn a_spread_of_few_frames_that_remember_has_no_interval() {
         let wanted = |count: usize, memory: f64| Rows::all(count, memory).wanted_for_spread();
         assert_eq!((wanted(30, 1.0), wanted(299, 2.0), wanted(300, 2.0)), (None, Some(300), None));
-        assert_eq!((wanted(599, 40.0), wanted(600, 40.0)), (Some(600), None));
+        assert_eq!((wanted(799, 40.0), wanted(800, 40.0)), (Some(800), None));
     }
 
     /// Of 400 000 rows half is gone through, and intervals are as narrow on average as if all were: 8 of them by 0.15, which is 3.7

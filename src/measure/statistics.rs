@@ -9,9 +9,9 @@ use std::sync::LazyLock;
 
 use statrs::distribution::{ContinuousCDF, StudentsT};
 
-pub use batches::{BATCHES, BatchMeans, Trend, cautious_interval, half_width, interval};
+pub use batches::{BATCHES, BatchMeans, Trend, cautious_interval, degrees, half_width, interval};
 pub use quantile::{Ranks, quantile_of_sorted};
-pub use tail::{quantile_interval, upper_quantile_interval};
+pub use tail::{quantile_degrees, quantile_interval, upper_quantile_interval};
 
 /// Mean, in two passes: the second mends the rounding of the first.
 pub fn mean(values: &[f64]) -> Option<f64> {
@@ -74,7 +74,7 @@ pub fn t_quantile(p: f64, degrees: usize) -> Option<f64> {
 }
 
 /// The same with degrees of freedom between whole numbers.
-fn t_quantile_of(p: f64, degrees: f64) -> Option<f64> {
+pub fn t_quantile_of(p: f64, degrees: f64) -> Option<f64> {
     /// That of batch means which are not alike, asked for in every interval.
     static USUAL: LazyLock<Option<f64>> = LazyLock::new(|| work_out(0.975, (BATCHES - 1) as f64));
     let same = |one: f64, other: f64| one.to_bits() == other.to_bits();

@@ -56,6 +56,11 @@ impl BatchMeans {
         widening(&self.means)
     }
 
+    /// Correlation r of neighbouring batches, corrected as there; none where all are equal.
+    pub fn alike(&self) -> Option<f64> {
+        alike(&self.means)
+    }
+
     /// How many independent values `count` correlated ones of this variance are worth: `n min(1, s^2 / (b s_b^2))`, with the
     /// variance of batch means widened likewise.
     pub fn effective_size(&self, count: usize, variance_of_values: f64) -> f64 {
@@ -72,10 +77,12 @@ const MOST_ALIKE: f64 = 0.9;
 
 /// Half-width of the 95 % interval of the mean of values of successive stretches of a run, as of batch means.
 pub fn half_width(stretches: &[f64]) -> Option<f64> {
-    let count = stretches.len() as f64;
-    let wider = widening(stretches);
-    let degrees = ((count - 1.0) / wider).max(FEWEST_DEGREES);
-    Some(t_quantile_of(0.975, degrees)? * variance_of_mean(stretches)?.sqrt())
+    Some(t_quantile_of(0.975, degrees(stretches))? * variance_of_mean(stretches)?.sqrt())
+}
+
+/// Degrees of freedom of the variance of values of successive stretches of a run: fewer where neighbours are alike.
+pub fn degrees(stretches: &[f64]) -> f64 {
+    ((stretches.len() as f64 - 1.0) / widening(stretches)).max(FEWEST_DEGREES)
 }
 
 /// 95 % interval of the mean of values of successive stretches of a run, as of batch means: Student's t, with the variance
@@ -91,7 +98,7 @@ pub fn interval(stretches: &[f64]) -> Option<[f64; 2]> {
 pub fn cautious_interval(stretches: &[f64], most_degrees: f64, most_bent: f64) -> Option<[f64; 2]> {
     let count = stretches.len() as f64;
     let mean = mean(stretches)?;
-    let degrees = ((count - 1.0) / widening(stretches)).min(most_degrees).max(FEWEST_DEGREES);
+    let degrees = degrees(stretches).min(most_degrees).max(FEWEST_DEGREES);
     let t = t_quantile_of(0.975, degrees)?;
     let error = variance_of_mean(stretches)?.sqrt();
     let bend = skewness(stretches) / (6.0 * count.sqrt());
@@ -126,14 +133,19 @@ fn variance_of_mean(stretches: &[f64]) -> Option<f64> {
 const FEWEST_DEGREES: f64 = 2.0;
 
 fn widening(means: &[f64]) -> f64 {
-    let Some(found) = lag_one_correlation(means) else { return 1.0 };
-    let alike = found + (1.0 + 3.0 * found) / means.len() as f64;
-    if alike > ALIKE {
-        let alike = alike.min(MOST_ALIKE);
-        (1.0 + alike) / (1.0 - alike)
-    } else {
-        1.0
+    match alike(means) {
+        Some(alike) if alike > ALIKE => {
+            let alike = alike.min(MOST_ALIKE);
+            (1.0 + alike) / (1.0 - alike)
+        }
+        _ => 1.0,
     }
+}
+
+/// Correlation of neighbours, corrected for its bias.
+fn alike(means: &[f64]) -> Option<f64> {
+    let found = lag_one_correlation(means)?;
+    Some(found + (1.0 + 3.0 * found) / means.len() as f64)
 }
 
 impl Trend {

@@ -1,6 +1,6 @@
 //! The interval of a quantile near the end of values that are correlated.
 
-use super::batches::{BATCHES, interval};
+use super::batches::{BATCHES, degrees, interval};
 
 /// How many times as many values as lie beyond the quantile are looked at for the interval's near end, and how many besides.
 const LOOKED_AT: (usize, usize) = (6, 50);
@@ -51,6 +51,22 @@ pub fn quantile_interval(values: &[f64], beyond: f64, steps: usize) -> Option<[f
         }
     }
     None
+}
+
+/// Degrees of freedom of the interval of that quantile: those of the shares above it in the stretches; none where there are
+/// too few values for it.
+pub fn quantile_degrees(values: &[f64], beyond: f64) -> Option<f64> {
+    let length = values.len() / BATCHES;
+    let values = &values[values.len() - length * BATCHES..];
+    let at_quantile = (values.len() as f64 * beyond) as usize;
+    if at_quantile == 0 {
+        return None;
+    }
+    let mut counts = [0.0; BATCHES];
+    for (_, stretch) in greatest(values, length, at_quantile) {
+        counts[stretch] += 1.0;
+    }
+    Some(degrees(&counts))
 }
 
 /// The so many greatest values, the greatest first, each with the number of its stretch.

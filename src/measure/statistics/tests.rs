@@ -59,6 +59,17 @@ fn too_few_values_give_none() {
 /// Values without memory: the interval of their p99 lies where the binomial law has it (`scipy.stats.binom`, scipy 1.17.1: ranks
 /// 9880 and 9920 of 10 000), a little wider since it knows less; and it is about the quantile in any order of magnitude.
 #[test]
+fn a_quantile_has_the_degrees_of_its_stretches() {
+    // As many values beyond in each stretch; and in all of the first ten twice as many as in the others.
+    let even: Vec<f64> = (0..2000).map(|k| f64::from(k % 100)).collect();
+    assert_eq!(quantile_degrees(&even, 0.1), Some(19.0));
+    let uneven: Vec<f64> = (0..2000).map(|k| f64::from(k % 100) + if k < 1000 { 5.0 } else { 0.0 }).collect();
+    // Neighbours are as alike as is reckoned with, and the fewest degrees are left.
+    assert_eq!(quantile_degrees(&uneven, 0.1), Some(2.0));
+    assert_eq!(quantile_degrees(&even[..30], 0.01), None);
+}
+
+#[test]
 fn tail_interval_of_independent_values() {
     // Each value once, spread evenly over the run: 7919 is coprime to 10 000.
     let values: Vec<f64> = (0..10_000_u32).map(|k| f64::from(k * 7919 % 10_000)).collect();
