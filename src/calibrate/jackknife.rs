@@ -183,7 +183,7 @@ mod tests {
     use super::*;
     use crate::calibrate::mapping::Role;
     use crate::calibrate::watch::Watch;
-    use crate::measure::statistics::sd;
+    use crate::measure::statistics::{interval, sd};
     use crate::stop::Stop;
 
     /// Mean and standard deviation of values, with intervals.
