@@ -12,6 +12,10 @@ use super::ink::{self, Mark};
 use crate::app::theme::{self, Palette};
 use crate::report::figures::verdict::{Tone, Verdict};
 
+/// The words of the sentence that are not everyday ones.
+const TERMS: &str = "Median, p50: half of the frames that were shown took so long or less. p99: 99 of 100 did.\n\
+    Missed refresh: a frame was due and is not on display.\n\
+    Loaded: the share of its time that a stage has work for; over 100 % it cannot keep up.";
 /// Room around the headline's text, the left with its mark \[pt\].
 const BESIDE: Vec2 = vec2(34.0, 8.0);
 /// Width that the headline may take \[pt\].
@@ -61,7 +65,7 @@ pub fn verdict(ui: &mut Ui, verdict: &Verdict) -> Response {
             let doubt = height_of(ui, &verdict.uncertainty, theme::small(), most);
             ui.add_space(((room - said - doubt) / 2.0).max(0.0));
             if !below {
-                lines(ui, &verdict.sentence, theme::text(), palette.ink, rows);
+                lines(ui, &verdict.sentence, theme::text(), palette.ink, rows).on_hover_text(TERMS);
             }
             if !verdict.uncertainty.is_empty() {
                 // What is left is its, and one line at least.
@@ -75,7 +79,7 @@ pub fn verdict(ui: &mut Ui, verdict: &Verdict) -> Response {
             ui.vertical(|ui| {
                 let said = height_of(ui, &verdict.sentence, theme::text(), rows);
                 ui.add_space(((sentence - said) / 2.0).max(0.0));
-                lines(ui, &verdict.sentence, theme::text(), palette.ink, rows);
+                lines(ui, &verdict.sentence, theme::text(), palette.ink, rows).on_hover_text(TERMS);
             });
         });
     }
@@ -98,10 +102,10 @@ fn headline_height(ui: &Ui) -> f32 {
 }
 
 /// A text on so many lines at most; what finds no room is told when pointed at.
-fn lines(ui: &mut Ui, text: &str, font: FontId, color: Color32, most: usize) {
+fn lines(ui: &mut Ui, text: &str, font: FontId, color: Color32, most: usize) -> Response {
     let mut job = LayoutJob::simple(text.to_owned(), font, color, ui.available_width());
     job.wrap.max_rows = most;
-    ui.add(Label::new(job).wrap());
+    ui.add(Label::new(job).wrap())
 }
 
 /// The gain in large type; a flag in the signal's colour with its mark, so that doubt is seen before it is read.

@@ -94,6 +94,7 @@ impl Sheet {
         let x = self.scale(window);
         let painter = ui.painter();
         let clipped = painter.with_clip_rect(self.time_area().intersect(painter.clip_rect()));
+        let mut words = Rangef::NOTHING;
         for side in Side::BOTH {
             let run = &lanes.sides[side.index()];
             let from_ns = run.ways.get(frame).and_then(|way| way.from_ns);
@@ -101,7 +102,9 @@ impl Sheet {
             let view = View { sheet: self, side, x, window, frame, until_ns, palette };
             view.ground(painter);
             if let Some(way) = run.ways.get(frame) {
-                let taken = view.header(painter, way, run, &lanes.names[side.index()], walk);
+                let taken;
+                // In the end those of the candidate, between both bars.
+                (taken, words) = view.header(painter, way, run, &lanes.names[side.index()], walk);
                 if let Some(origin) = way.from_ns {
                     view.refreshes(&clipped, run, way, origin, taken);
                     view.blocks(&clipped, run, way, origin);
@@ -119,7 +122,7 @@ impl Sheet {
         }
         let arrived = |way: &Way| way.length_ns().is_some_and(|length| walk.is_none_or(|(_, at_ns)| at_ns >= length));
         if lanes.sides.iter().all(|run| run.ways.get(frame).is_some_and(arrived)) {
-            self.gain(&clipped, lanes, frame, &x, palette);
+            self.gain(&clipped, (lanes, frame), &x, words, palette);
         }
         if area.bottom() + chart::BELOW > self.rect.bottom() + 0.5 {
             return chart::x_ticks_alone(painter, area, &x, "ms", palette);
@@ -139,8 +142,15 @@ impl Sheet {
         rows.mark();
     }
 
-    /// The gain as a length between the two photon marks.
-    fn gain(&self, painter: &Painter, lanes: &LanesPair, frame: usize, x: &Scale, palette: &Palette) {
+    /// The gain as a length between the two photon marks; `words` stand over the candidate's lanes.
+    fn gain(
+        &self,
+        painter: &Painter,
+        (lanes, frame): (&LanesPair, usize),
+        x: &Scale,
+        words: Rangef,
+        palette: &Palette,
+    ) {
         let Some(gain) = lanes.gain_ns(frame) else { return };
         let [before, after] = [0, 1].map(|side| {
             let length = lanes.sides[side].ways[frame].length_ns().unwrap_or(0);
@@ -153,7 +163,17 @@ impl Sheet {
         let far = before.max(after);
         let near = before.min(after);
         let end = if gain >= 0 { row.bottom() } else { row.top() };
-        ink::dashed(painter, pos2(far, from), pos2(far, end), Stroke::new(1.0, palette.ink), [3.0, 3.0]);
+        let over = self.group(Side::Candidate).top();
+        let [upper, lower] = [from.min(end), from.max(end)];
+        // No line crosses words.
+        let parts = if words.expand(3.0).contains(far) {
+            [[upper, over], [over + HEADER, lower]]
+        } else {
+            [[upper, over], [over, lower]]
+        };
+        for [top, bottom] in parts {
+            ink::dashed(painter, pos2(far, top), pos2(far, bottom), Stroke::new(1.0, palette.ink), [3.0, 3.0]);
+        }
         if far - near > 14.0 {
             ink::dimension(painter, pos2(near + 7.0, middle), pos2(far, middle), Stroke::new(1.5, palette.ink));
         }

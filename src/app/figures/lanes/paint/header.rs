@@ -17,7 +17,7 @@ const BEFORE: f32 = 14.0;
 
 impl View<'_> {
     /// Name of the design, and what became of its frame, left or right of the names of latch and vsync; gives right of what
-    /// these stand.
+    /// these stand, and what it took for the words.
     pub(super) fn header(
         &self,
         painter: &Painter,
@@ -25,7 +25,7 @@ impl View<'_> {
         run: &Lanes,
         name: &str,
         walk: Option<(&Walk, i64)>,
-    ) -> f32 {
+    ) -> (f32, Rangef) {
         let group = self.sheet.group(self.side);
         let middle = group.top() + HEADER / 2.0;
         let left = self.sheet.rect.left();
@@ -35,7 +35,8 @@ impl View<'_> {
         let name = painter.text(pos2(left + 18.0, middle), Align2::LEFT_CENTER, name, theme::text(), palette.ink);
         let at = name.right() + 14.0;
         if let Some((walk, at_ns)) = walk {
-            return self.stands(painter, pos2(at, middle), walk, at_ns);
+            let right = self.stands(painter, pos2(at, middle), walk, at_ns);
+            return (right, Rangef::new(left, right));
         }
         let (ways, mark, color) = self.fate(way, run);
         let named = self.named(painter, run, way, name.right());
@@ -46,7 +47,8 @@ impl View<'_> {
         }
         let at_text = pos2(beside + BEFORE, middle);
         let told = painter.text(at_text, Align2::LEFT_CENTER, text, theme::small(), palette.soft);
-        if beside > at { name.right() } else { told.right() }
+        let words = Rangef::new(beside, told.right());
+        if beside > at { (name.right(), words) } else { (told.right(), words) }
     }
 
     /// What became of the frame, in more and in fewer words, with a mark where something went wrong.
