@@ -46,12 +46,13 @@ enum Outcome {
 pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     // A failure is told in one message of our own; what libraries log is for those who ask.
     env_logger::Builder::from_env(env_logger::Env::default().default_filter_or("off")).init();
-    let result = match parse(arguments) {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    let result = match parse(arguments.clone()) {
         Ok(arguments) => dispatch(arguments),
         Err(error) if matches!(error.kind(), ErrorKind::DisplayHelp | ErrorKind::DisplayVersion) => {
             output::print(&error.render().to_string())
         }
-        Err(error) => Err(anyhow::anyhow!(one_line(&error))),
+        Err(error) => Err(anyhow::anyhow!(too_many(&arguments).unwrap_or_else(|| one_line(&error)))),
     };
     match result {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
@@ -99,6 +100,21 @@ fn told(error: &anyhow::Error) -> String {
         .map(ToString::to_string)
         .reduce(|told, cause| if told.ends_with(&cause) { told } else { format!("{told}: {cause}") })
         .unwrap_or_default()
+}
+
+/// What is wrong where more scenarios are given than the window shows.
+fn too_many(arguments: &[OsString]) -> Option<String> {
+    let given = arguments.get(1..)?;
+    let program = Arguments::command();
+    let command = |argument: &OsString| program.get_subcommands().any(|command| argument == command.get_name());
+    let scenario = |argument: &OsString| !argument.to_string_lossy().starts_with('-') && !command(argument);
+    let too_many = given.len() > 2 && given.iter().all(scenario);
+    too_many.then(|| {
+        format!(
+            "found {} scenarios, allowed: 2 at most, a candidate and a baseline; see `framelap --help`",
+            given.len()
+        )
+    })
 }
 
 /// What is wrong with the arguments, in one line: clap's first paragraph and its tips, without usage and

@@ -32,5 +32,5 @@ pub use samples::{Samples, Series};
 pub use server::{Server, Servers};
 pub use summarize::{summarize, summarize_into, summarize_unless};
 pub use summary::{
-    Angle, Angles, Distribution, Fates, LeftOver, MotionToPhoton, PacingError, Picture, RefreshKinds, Summary,
+    Angle, Angles, Distribution, Fates, LeftOver, MotionToPhoton, PacingError, Picture, RefreshKinds, Repairs, Summary,
 };

@@ -84,8 +84,8 @@ impl App {
         item(ui, commands, "Redo", Command::Redo, self.history.can_redo());
         ui.separator();
         item(ui, commands, "Swap baseline and candidate", Command::Swap, true);
-        item(ui, commands, "Candidate becomes baseline", Command::CandidateToBaseline, true);
-        item(ui, commands, "Baseline becomes candidate", Command::BaselineToCandidate, true);
+        item(ui, commands, "Keep as baseline", Command::CandidateToBaseline, true);
+        item(ui, commands, "Back to baseline", Command::BaselineToCandidate, true);
         ui.separator();
         for side in [Side::Candidate, Side::Baseline] {
             let name = format!("Reset all of {}", pair::name(side));

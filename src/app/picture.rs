@@ -113,12 +113,35 @@ pub fn picture_of(
         }
         app.walk_at_ms(at_ms);
     }
-    let picture = paint(&ctx, &mut app, &mut Painter::default(), size, scale);
-    let lacks = app.views.lacks * ctx.zoom_factor();
-    if scene.present.is_some() && lacks != Vec2::ZERO {
-        return Err(Unseen::Size([size[0] + lacks.x, size[1] + lacks.y].map(|points| points.ceil() as u32)));
+    let mut painter = Painter::default();
+    let picture = paint(&ctx, &mut app, &mut painter, size, scale);
+    if scene.present.is_some()
+        && let Some(least) = least_size(&ctx, &mut app, &mut painter, size)
+    {
+        return Err(Unseen::Size(least));
     }
     Ok(picture)
+}
+
+/// Width and height that what was laid out last, presented in that size, has at least, where it has not the room that it
+/// needs \[pt\].
+pub(super) fn least_size(ctx: &Context, app: &mut App, painter: &mut Painter, size: [f32; 2]) -> Option<[u32; 2]> {
+    /// Sizes that are tried: what is presented is zoomed as it is high, so what is lacking changes with the size.
+    const TRIES: usize = 16;
+    let lacks = |app: &App| app.views.lacks * ctx.zoom_factor();
+    if lacks(app) == Vec2::ZERO {
+        return None;
+    }
+    let mut size = Vec2::from(size);
+    for _ in 0..TRIES {
+        let lacking = lacks(app);
+        if lacking == Vec2::ZERO {
+            break;
+        }
+        size = (size + lacking).ceil();
+        lay_out(ctx, |ui| app.contents(ui), size.into(), 1.0, |textures| painter.update(textures));
+    }
+    Some([size.x, size.y].map(|points| points as u32))
 }
 
 /// Lays the page out until it has settled and paints it.

@@ -2,6 +2,7 @@
 
 use std::io::{self, Write};
 use std::path::Path;
+use std::time::Duration;
 
 use anyhow::{Context as _, anyhow, bail};
 
@@ -42,6 +43,20 @@ pub(super) fn save_ron(file: &Path, fill: impl FnOnce(&mut dyn Write) -> io::Res
 /// Writes one message to standard error, on one line. There is nowhere to tell of a failure to do so.
 pub(super) fn warn(message: &str) {
     let _ = writeln!(io::stderr(), "framelap: {}", message.lines().collect::<Vec<_>>().join(" "));
+}
+
+/// Shortest time between two words about progress.
+pub(super) const SILENCE: Duration = Duration::from_millis(100);
+
+/// Writes over the line of progress. There is nowhere to tell of a failure to do so.
+pub(super) fn line(text: &str) {
+    let mut to = io::stderr().lock();
+    let _ = write!(to, "\r\x1b[K{text}").and_then(|()| to.flush());
+}
+
+/// How long it will still take, behind how far it has come.
+pub(super) fn left(left: Option<Duration>) -> String {
+    left.filter(|left| left.as_secs() > 0).map_or_else(String::new, |left| format!(", {} s left", left.as_secs()))
 }
 
 /// Says of a file of RON that is about to be replaced that its comments go.

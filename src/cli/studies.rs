@@ -12,7 +12,7 @@ use std::ffi::OsString;
 use std::io::{self, IsTerminal as _, Write};
 use std::path::Path;
 use std::sync::Mutex;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use anyhow::anyhow;
 use serde::Serialize;
@@ -27,9 +27,6 @@ use crate::stop::Stop;
 use crate::study::cost::{self, Cost};
 use crate::study::luck::MOST_SEEDS;
 use crate::study::{Progress, StudyError, Watch};
-
-/// Shortest time between two words about progress.
-const SILENCE: Duration = Duration::from_millis(100);
 
 /// A scenario with the changes told.
 fn scenario(given: &OsString, changes: &Changes) -> anyhow::Result<Scenario> {
@@ -83,26 +80,16 @@ fn told<T>(study: impl FnOnce(&Watch<'_>) -> Result<T, StudyError>) -> anyhow::R
     let last = Mutex::new(Instant::now());
     let tell = |progress: Progress| {
         let Ok(mut last) = last.try_lock() else { return };
-        if terminal && (last.elapsed() >= SILENCE || progress.done == progress.all) {
+        if terminal && (last.elapsed() >= output::SILENCE || progress.done == progress.all) {
             *last = Instant::now();
-            line(&format!("{} of {} runs{}", progress.done, progress.all, left(progress.left)));
+            output::line(&format!("{} of {} runs{}", progress.done, progress.all, output::left(progress.left)));
         }
     };
     let answer = study(&Watch::new(Stop::NEVER, &tell));
     if terminal {
-        line("");
+        output::line("");
     }
     Ok(answer?)
-}
-
-/// Writes over the line of progress. There is nowhere to tell of a failure to do so.
-fn line(text: &str) {
-    let mut to = io::stderr().lock();
-    let _ = write!(to, "\r\x1b[K{text}").and_then(|()| to.flush());
-}
-
-fn left(left: Option<Duration>) -> String {
-    left.filter(|left| left.as_secs() > 0).map_or_else(String::new, |left| format!(", {} s left", left.as_secs()))
 }
 
 /// Writes and prints the answer of a study as its options ask.

@@ -2,13 +2,15 @@
 
 use std::ffi::OsStr;
 use std::fs;
+use std::io::{self, IsTerminal as _};
 use std::path::Path;
 
 use anyhow::{anyhow, bail};
 
 use super::arguments::pictures::Talk;
+use super::picture::too_small;
 use super::{Outcome, output};
-use crate::app::{Slide, TalkPictures, too_long_for_pictures};
+use crate::app::{Picture, Slide, TalkPictures, too_long_for_pictures};
 use crate::files;
 use crate::report::format::of;
 use crate::talk::shipped::{self, Shipped};
@@ -69,6 +71,12 @@ fn list() -> anyhow::Result<Outcome> {
     output::print(&shipped::all().iter().map(paragraph).collect::<Vec<_>>().join("\n"))
 }
 
+/// A step as it is written.
+enum Painted {
+    Svg(String),
+    Png(Picture),
+}
+
 /// Every step into the folder, numbered, as it is presented.
 fn write(options: &Talk, talk: &talk::Talk, folder: &Path) -> anyhow::Result<Outcome> {
     fs::create_dir_all(folder)
@@ -76,18 +84,29 @@ fn write(options: &Talk, talk: &talk::Talk, folder: &Path) -> anyhow::Result<Out
     let size = options.size.map(|points| points as f32);
     let slide = Slide { size, scale: options.scale, theme: options.theme.into() };
     let mut pictures = TalkPictures::new(talk, slide);
+    let terminal = io::stderr().is_terminal();
     let digits = talk.steps.len().to_string().len().max(2);
     for number in 1..=talk.steps.len() {
         let ending = if options.svg { "svg" } else { "png" };
         let path = folder.join(format!("{number:0digits$}.{ending}"));
-        if options.svg {
-            let text = pictures.svg();
-            output::save(&path, |to| to.write_all(text.as_bytes()))?;
-        } else {
-            let picture = pictures.picture();
-            output::save(&path, |to| picture.write_png(to))?;
+        if terminal {
+            output::line(&format!("step {number} of {}", talk.steps.len()));
+        }
+        let picture = if options.svg { Painted::Svg(pictures.svg()) } else { Painted::Png(pictures.picture()) };
+        if let Some(least) = pictures.least_size() {
+            if terminal {
+                output::line("");
+            }
+            return Err(too_small(options.size, least, &format!("step {number}")));
+        }
+        match picture {
+            Painted::Svg(text) => output::save(&path, |to| to.write_all(text.as_bytes()))?,
+            Painted::Png(picture) => output::save(&path, |to| picture.write_png(to))?,
         }
         pictures.go_on();
+    }
+    if terminal {
+        output::line("");
     }
     Ok(Outcome::Done)
 }

@@ -4,7 +4,7 @@ use super::loads::Loads;
 use super::path::{Path, Services};
 use super::piece::Piece;
 use super::samples::Samples;
-use super::summary::{Fates, RefreshKinds};
+use super::summary::{Fates, RefreshKinds, Repairs};
 use crate::engine::{FrameRecord, RefreshKind, Run};
 use crate::stop::{Stop, Stopped};
 use crate::time::ns_to_ms;
@@ -20,6 +20,7 @@ pub(super) struct FrameCounts {
     pub planned: u32,
     pub leads_ns: i64,
     pub bits: i64,
+    pub repairs: Repairs,
     /// Sum of the shown frames' exposed times by piece \[ns\].
     pub exposed_ns: [i64; Piece::COUNT],
 }
@@ -55,9 +56,28 @@ pub(super) fn frames(
         add_shown(run, frame, path, samples, &mut counts.exposed_ns);
         add_ready(frame, record, took, samples);
     }
+    counts.repairs = repairs(run, warmup);
     loads.offer_resends(warmup);
     loads.spend_on_resends();
     Ok(counts)
+}
+
+/// What resends of frames from `first` on were good for. A slice of which packets were lost becomes complete by a resend, or
+/// never.
+fn repairs(run: &Run, first: usize) -> Repairs {
+    let aimed = run.frames.iter().skip(first).any(|record| record.target.is_some());
+    let mut repairs = Repairs { in_time: aimed.then_some(0), ..Repairs::default() };
+    // The first resend of a slice stands for all of its.
+    for resend in run.resends.iter().filter(|resend| resend.frame as usize >= first && resend.attempt == 1) {
+        let frame = resend.frame as usize;
+        repairs.resent += 1;
+        if run.slices_of(frame).at(resend.slice as usize).complete().happened() {
+            repairs.repaired += 1;
+            let in_time = u32::from(run.late(frame) == Some(false));
+            repairs.in_time = repairs.in_time.map(|so_far| so_far + in_time);
+        }
+    }
+    repairs
 }
 
 impl FrameCounts {

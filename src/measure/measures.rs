@@ -5,7 +5,7 @@
 
 use std::sync::LazyLock;
 
-use super::summary::{Angle, Angles, Distribution, Summary};
+use super::summary::{Angle, Angles, Distribution, Fates, RefreshKinds, Summary};
 use super::{Piece, Server};
 use crate::engine::{Fate, RefreshKind};
 
@@ -242,13 +242,18 @@ fn outcomes(list: &mut List) {
     list.share("late_share", "Share of frames late", Better::Less, |s| s.late_share);
     for fate in Fate::ALL {
         let better = if fate == Fate::Shown { Better::More } else { Better::Less };
-        let label = format!("Frames {}", fate.name().replace('_', " "));
+        let label = format!("Frames {}", Fates::label(fate).to_lowercase());
         let read = move |s: &Summary| (s.fates.total() > 0).then(|| f64::from(s.fates.of(fate)));
         list.add(format!("fates.{}", fate.name()), label, "", better, read);
     }
+    list.add("repairs.resent", "Slices sent again", "", Better::Less, |s| Some(f64::from(s.repairs.resent)));
+    list.add("repairs.repaired", "Slices repaired by a resend", "", Better::Neither, |s| {
+        Some(f64::from(s.repairs.repaired))
+    });
+    list.add("repairs.in_time", "Slices repaired in time", "", Better::Neither, |s| s.repairs.in_time.map(f64::from));
     for kind in RefreshKind::ALL {
         let better = if kind == RefreshKind::New { Better::More } else { Better::Less };
-        let label = format!("Refreshes: {}", kind.name().replace('_', " "));
+        let label = format!("Refreshes: {}", RefreshKinds::label(kind).to_lowercase());
         let read = move |s: &Summary| (s.refreshes > 0).then(|| f64::from(s.refresh_kinds.of(kind)));
         list.add(format!("refresh_kinds.{}", kind.name()), label, "", better, read);
     }
@@ -385,7 +390,7 @@ mod tests {
         assert_eq!(load.for_people(), ForPeople { unit: "%", factor: 100.0 });
         assert_eq!(usual().for_people(), ForPeople { unit: "ms", factor: 1.0 });
         // What has no unit is a share or a count.
-        let counts = |name: &str| name.starts_with("fates.") || name.starts_with("refresh_kinds.");
+        let counts = |name: &str| ["fates.", "repairs.", "refresh_kinds."].iter().any(|start| name.starts_with(start));
         assert!(all().iter().all(|one| one.is_share || !one.unit.is_empty() || counts(&one.name)));
     }
 

@@ -111,17 +111,17 @@ impl Piece {
             Self::WaitGpu => "Wait for GPU",
             Self::Render => "Render",
             Self::WaitEncode => "Wait for encoder",
-            Self::Encode => "Encode",
+            Self::Encode => "Encoder work",
             Self::EncodePipeline => "Encoder pipeline",
             Self::WaitLink => "Wait for link",
-            Self::Link => "Link",
+            Self::Link => "Link sending",
             Self::Closure => "Link closed",
             Self::Propagation => "Propagation",
             Self::Delay => "Link delay",
             Self::Repair => "Repair",
             Self::Order => "Wait for order",
             Self::WaitDecode => "Wait for decoder",
-            Self::Decode => "Decode",
+            Self::Decode => "Decoder work",
             Self::DecodePipeline => "Decoder pipeline",
             Self::WaitLatch => "Wait for latch",
             Self::Latch => "Latch to vsync",
@@ -199,15 +199,15 @@ impl Team {
         }
     }
 
-    /// Its name for people: that of its piece where it has one alone, or one above all.
+    /// Its name for people: that of its piece where it has one alone; of several none has the team's name.
     pub const fn label(self) -> &'static str {
         match self {
             Self::Pose => Piece::Pose.label(),
             Self::Simulate => Piece::Simulate.label(),
             Self::Render => Piece::Render.label(),
-            Self::Encode => Piece::Encode.label(),
-            Self::Link => Piece::Link.label(),
-            Self::Decode => Piece::Decode.label(),
+            Self::Encode => "Encode",
+            Self::Link => "Link",
+            Self::Decode => "Decode",
             Self::Wait => "Waits",
             Self::Latch => Piece::Latch.label(),
             Self::Light => Piece::Light.label(),
@@ -268,6 +268,10 @@ mod tests {
         for (index, piece) in Piece::ALL.into_iter().enumerate() {
             assert_eq!(piece as usize, index);
             assert!(Piece::ALL.into_iter().filter(|other| other.name() == piece.name()).count() == 1);
+            // A piece is named as its team only where it is all of it.
+            let lone = Piece::ALL.into_iter().filter(|other| other.team() == piece.team()).count() == 1;
+            let teams = Team::ALL.into_iter().filter(|team| team.label() == piece.label()).count();
+            assert_eq!(teams, usize::from(lone), "{piece:?}");
         }
     }
 

@@ -73,6 +73,7 @@ impl Summary {
         let share = |part: u32, whole: u32| (whole > 0).then(|| f64::from(part) / f64::from(whole));
         let intervals = matches!(scenario.pacing, Pacing::Intervals { .. });
         self.fates = counts.fates;
+        self.repairs = counts.repairs;
         self.delivered_share = share(counts.fates.shown, counts.fates.total());
         self.late_share = share(counts.late, counts.targeted);
         self.lead_ms =

@@ -53,6 +53,8 @@ pub struct Summary {
     pub correction_age_ms: Distribution,
     /// Counted frames by fate.
     pub fates: Fates,
+    /// What resends were good for.
+    pub repairs: Repairs,
     /// Counted refreshes by kind.
     pub refresh_kinds: RefreshKinds,
     /// Refreshes of kind miss or compositor miss over counted ones \[%\].
@@ -79,7 +81,7 @@ pub struct Summary {
     pub picture: Picture,
     /// The budget, line by line.
     pub budget: Vec<BudgetLine>,
-    /// How the budget's time is split: each team's mean exposed time against what it may use. One team over its share is
+    /// How the budget's time is split: each team's mean exposed time against what it may use. One team over its allowance is
     /// something to talk about, no failed budget: another may have left as much.
     pub allowances: Vec<BudgetLine>,
 }
@@ -153,6 +155,21 @@ pub struct Fates {
 }
 
 impl Fates {
+    /// What a fate is called for people.
+    pub const fn label(fate: Fate) -> &'static str {
+        match fate {
+            Fate::Shown => "Shown",
+            Fate::Superseded => "Superseded",
+            Fate::Skipped => "Skipped",
+            Fate::DroppedEncode => "Dropped before encode",
+            Fate::DroppedLink => "Dropped before link",
+            Fate::DroppedDecode => "Dropped before decode",
+            Fate::Lost => "Lost on the link",
+            Fate::Undecodable => "Undecodable",
+            Fate::InFlight => "In flight at the end",
+        }
+    }
+
     /// Frames of one fate.
     pub const fn of(&self, fate: Fate) -> u32 {
         match fate {
@@ -189,6 +206,17 @@ impl Fates {
     }
 }
 
+/// Slices of counted frames that were sent again, in part or whole, because packets of them were lost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+pub struct Repairs {
+    /// Slices that were sent again at least once.
+    pub resent: u32,
+    /// Those of them that a resend made complete.
+    pub repaired: u32,
+    /// Those of the repaired ones whose frame was ready at the latch of its target; none where frames have no targets.
+    pub in_time: Option<u32>,
+}
+
 /// Counted refreshes by kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 pub struct RefreshKinds {
@@ -205,6 +233,17 @@ pub struct RefreshKinds {
 }
 
 impl RefreshKinds {
+    /// What a kind is called for people.
+    pub const fn label(kind: RefreshKind) -> &'static str {
+        match kind {
+            RefreshKind::New => "New frame",
+            RefreshKind::Repeat => "Repeat, none due",
+            RefreshKind::Miss => "Missed",
+            RefreshKind::ComposeMiss => "Compositor too slow",
+            RefreshKind::None => "Nothing to show",
+        }
+    }
+
     /// Refreshes of one kind.
     pub const fn of(&self, kind: RefreshKind) -> u32 {
         match kind {

@@ -3,7 +3,7 @@
 mod drawn;
 mod laws;
 
-use super::{Piece, Samples, Summary, summarize, summarize_into, walk_back};
+use super::{Piece, Repairs, Samples, Summary, summarize, summarize_into, walk_back};
 use crate::engine::{
     Engine, Fate, FrameRecord, Grid, RefreshKind, RefreshRecord, ResendRecord, Run, SliceRecord, Stamp,
 };
@@ -323,6 +323,43 @@ fn work_of_frames_that_were_dropped_is_offered_all_the_same() {
     assert!((summary.offered_load.encoder.unwrap() - 2.5).abs() < 1e-9);
     assert!((summary.offered_load.link.unwrap() - 0.2).abs() < 2e-6);
     assert!(summary.busy.link.unwrap() < 0.09);
+}
+
+#[test]
+fn slices_sent_again_are_told_with_those_repaired_and_those_in_time() {
+    // Frames 1 to 4 count: 1 in time, 2 a ns late, 3 never complete, 4 asked for twice and in time.
+    let latch_ns = by_hand(Vec::new(), Vec::new()).2.grid.latch_ns(9);
+    let frame = |ready: Option<i64>| FrameRecord {
+        target: Some(9),
+        ready: ready.map_or(Stamp::NEVER, Stamp::at),
+        ..FrameRecord::default()
+    };
+    let ready = [Some(0), Some(latch_ns), Some(latch_ns + 1), None, Some(latch_ns - 1)];
+    let (scenario, table, mut run) = by_hand(ready.map(frame).into(), Vec::new());
+    let slice = |ready: Option<i64>| SliceRecord {
+        link_start: Stamp::at(0),
+        complete: ready.map_or(Stamp::NEVER, |_| Stamp::at(1)),
+        ..SliceRecord::default()
+    };
+    run.slices = ready.map(slice).into_iter().collect();
+    let resend = |frame, attempt| ResendRecord {
+        frame,
+        slice: 0,
+        attempt,
+        asked: Stamp::at(0),
+        link_start: Stamp::at(0),
+        link_end: Stamp::at(1),
+        arrive: Stamp::at(1),
+    };
+    run.resends =
+        vec![resend(0, 1), resend(1, 1), resend(2, 1), resend(3, 1), resend(4, 1), resend(3, 2), resend(4, 2)];
+    let expected = Repairs { resent: 4, repaired: 3, in_time: Some(2) };
+    assert_eq!(summarize(&scenario, &table, &run).repairs, expected);
+    // Without targets there is no time to be in.
+    for record in &mut run.frames {
+        record.target = None;
+    }
+    assert_eq!(summarize(&scenario, &table, &run).repairs, Repairs { in_time: None, ..expected });
 }
 
 #[test]

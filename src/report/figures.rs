@@ -39,6 +39,9 @@ impl Side {
     }
 }
 
+/// What the line of a limit is called where both designs are drawn: each has a budget of its own, and the candidate's counts.
+pub const BUDGET: &str = "candidate's budget";
+
 /// What to call two designs, baseline first: by their cut where that tells them apart, else by their part.
 pub fn names(baseline: &Scenario, candidate: &Scenario) -> [String; 2] {
     let counts = [baseline, candidate].map(|scenario| scenario.slices.count);

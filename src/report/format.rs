@@ -2,7 +2,7 @@
 
 mod adding_up;
 
-pub use adding_up::{adding_up, adding_up_beside};
+pub use adding_up::{adding_up, adding_up_beside, adding_up_where_known};
 
 /// Stands where there is nothing to show.
 pub const NOTHING: &str = "–";

@@ -6,9 +6,11 @@ use super::columns::{DASH, Maybe, Number, PAGE, Table};
 use super::figures::verdict::repeated_pct;
 use super::format::{self, adding_up};
 use super::warnings::Warning;
-use super::words::wrapped;
+use super::words::{capital, wrapped};
 use crate::engine::{Fate, RefreshKind};
-use crate::measure::{BudgetLine, Distribution, Piece, Sense, Server, Summary, frames_for_p99_interval};
+use crate::measure::{
+    BudgetLine, Distribution, Fates, Piece, RefreshKinds, Repairs, Sense, Server, Summary, frames_for_p99_interval,
+};
 use crate::scenario::{Lead, Pacing, Scenario};
 
 /// Columns of the bar that stands for the largest piece of the exposed time.
@@ -53,7 +55,7 @@ impl Page<'_> {
         if penalty > 0.0 {
             write!(to, " ({} % more bits than one slice, for the same quality)", Number(penalty, 2))?;
         }
-        writeln!(to, ", {}", lead(scenario, summary))?;
+        writeln!(to, "\n{}", capital(&lead(scenario, summary)))?;
         if !summary.steady {
             let growth = summary.growth_ms_per_frame;
             writeln!(to, "NOT STEADY: turnaround grows {} ms a frame; quantiles mean nothing", Maybe(growth, 4))?;
@@ -105,7 +107,7 @@ impl Page<'_> {
         let Self { summary, to, .. } = self;
         let fates = &summary.fates;
         write!(to, "Frames     {:>7}", fates.total())?;
-        let ends = Fate::ALL.map(|fate| (fate.name(), fates.of(fate)));
+        let ends = Fate::ALL.map(|fate| (Fates::label(fate), fates.of(fate)));
         counts(to, &ends, fates.total())?;
         let headroom = if summary.lead_infinite {
             "no headroom: no lead could be tuned".to_owned()
@@ -113,17 +115,22 @@ impl Page<'_> {
             format!("headroom (1 % quantile of the slack of those ready) {} ms", Maybe(summary.headroom_ms, 3))
         };
         writeln!(to, "                     late {} %, {headroom}", Maybe(summary.late_share.map(percent), 2))?;
+        if let Some(repairs) = repairs(&summary.repairs) {
+            writeln!(to, "                     {repairs}")?;
+        }
         let kinds = &summary.refresh_kinds;
         write!(to, "Refreshes  {:>7}", kinds.total())?;
-        let shows = RefreshKind::ALL.map(|kind| (kind.name(), kinds.of(kind)));
+        let shows = RefreshKind::ALL.map(|kind| (RefreshKinds::label(kind), kinds.of(kind)));
         counts(to, &shows, kinds.total())?;
         writeln!(
             to,
-            "                     missed {} %, {} a minute; repeated {} %; longest freeze {} ms, pacing error sd {} ms ({} deg)",
+            "                     missed {} %, {} a minute; repeated {} %; longest freeze {} ms\n\
+             {:21}pacing error sd {} ms ({} deg)",
             Maybe(summary.missed_pct, 2),
             Maybe(summary.missed_per_minute, 1),
             Maybe(repeated_pct(summary), 2),
             Maybe(summary.longest_freeze_ms, 1),
+            "",
             Maybe(summary.pacing_error.sd_ms, 3),
             Maybe(summary.pacing_error.sd_deg, 3)
         )?;
@@ -131,7 +138,7 @@ impl Page<'_> {
     }
 
     fn servers(&mut self) -> fmt::Result {
-        let mut table = Table::new(["Server", "offered load %", "busy %"]);
+        let mut table = Table::new(["Server", "offered load [%]", "busy [%]"]);
         for server in Server::ALL {
             let share = |value: Option<f64>| Maybe(value.map(percent), 1).to_string();
             table.row([
@@ -170,7 +177,7 @@ impl Page<'_> {
     fn budget(&mut self) -> fmt::Result {
         let mut table = Table::new(["Budget", "value", "limit", "room", "", ""]);
         for line in &self.summary.budget {
-            let mut row = budget_row(line, "NOT MET");
+            let mut row = budget_row(line, ["met", "NOT MET"]);
             if line.name == "missed" {
                 row[5] = beside_missed(self.summary);
             }
@@ -178,13 +185,13 @@ impl Page<'_> {
         }
         write!(self.to, "{table}")?;
         writeln!(self.to)?;
-        let mut table = Table::new(["Shares of the time, on average", "value", "limit", "room", "", ""]);
+        let mut table = Table::new(["Allowances, mean exposed time", "value", "limit", "room", "", ""]);
         for line in &self.summary.allowances {
-            table.row(budget_row(line, "over its share"));
+            table.row(budget_row(line, ["within", "over"]));
         }
         write!(self.to, "{table}")?;
         if self.summary.allowances.iter().any(|line| !line.met) {
-            writeln!(self.to, "A part that is over its share does not fail the budget: another may take less.")?;
+            writeln!(self.to, "A team over its allowance does not fail the budget: another may take less.")?;
         }
         Ok(())
     }
@@ -251,7 +258,7 @@ fn interval(ends: Option<[f64; 2]>) -> String {
     )
 }
 
-fn budget_row(line: &BudgetLine, over: &str) -> [String; 6] {
+fn budget_row(line: &BudgetLine, [good, bad]: [&str; 2]) -> [String; 6] {
     let sign = match line.sense {
         Sense::AtMost => "<=",
         Sense::AtLeast => ">=",
@@ -264,16 +271,25 @@ fn budget_row(line: &BudgetLine, over: &str) -> [String; 6] {
         format!("{}{unit}", Maybe(line.value, decimals)),
         format!("{sign} {}{unit}", line.limit),
         Maybe(line.room(), decimals).to_string(),
-        if line.met { "met" } else { over }.to_owned(),
+        if line.met { good } else { bad }.to_owned(),
         line.detail.clone().unwrap_or_default(),
     ]
+}
+
+/// What resends were good for, where there were any.
+fn repairs(repairs: &Repairs) -> Option<String> {
+    let Repairs { resent, repaired, in_time } = *repairs;
+    let in_time =
+        in_time.map_or_else(String::new, |in_time| format!(", {in_time} of these in time for their frame's latch"));
+    let slices = format::noun(resent.into(), "slice");
+    (resent > 0).then(|| format!("{resent} {slices} sent again, {repaired} repaired by it{in_time}"))
 }
 
 /// The counts that are not 0, with their shares.
 fn counts(to: &mut String, counts: &[(&str, u32)], total: u32) -> fmt::Result {
     for (name, count) in counts.iter().filter(|(_, count)| *count > 0) {
         let share = Number(percent(f64::from(*count) / f64::from(total)), 2);
-        write!(to, "   {} {count} ({share} %)", name.replace('_', " "))?;
+        write!(to, "   {} {count} ({share} %)", name.to_lowercase())?;
     }
     writeln!(to)
 }
@@ -298,8 +314,8 @@ mod tests {
     #[test]
     fn counts_leave_out_what_did_not_happen() {
         let mut text = String::new();
-        counts(&mut text, &[("shown", 3), ("lost", 0), ("dropped_link", 1)], 4).unwrap();
-        assert_eq!(text, "   shown 3 (75.00 %)   dropped link 1 (25.00 %)\n");
+        counts(&mut text, &[("Shown", 3), ("Lost on the link", 0), ("Dropped before link", 1)], 4).unwrap();
+        assert_eq!(text, "   shown 3 (75.00 %)   dropped before link 1 (25.00 %)\n");
     }
 
     #[test]
@@ -311,7 +327,7 @@ mod tests {
     }
 
     #[test]
-    fn a_part_over_its_share_does_not_read_as_a_budget_not_met() {
+    fn a_team_over_its_allowance_does_not_read_as_a_budget_not_met() {
         let mut scenario = Scenario::default();
         (scenario.run.frames, scenario.run.warmup) = (600, 100);
         let mut found = crate::study::Workspace::new().summary(&scenario);
@@ -322,7 +338,7 @@ mod tests {
         line.met = false;
         found.pose_to_photon_ms.p99_ci95 = Some([34.5, 35.25]);
         let text = super::summary(&scenario, &found, &[]);
-        assert!(text.contains("over its share") && text.contains("does not fail the budget"), "{text}");
+        assert!(text.contains(" over\n") && text.contains("does not fail the budget"), "{text}");
         assert!(text.contains("within budget") && !text.contains("NOT MET"), "{text}");
         // An interval is told of, and of one that cannot be had what it would take: three late ones of 0.5 %, that is 600
         // independent frames, are 119 400 of memory 0.99, and 100 do not count.

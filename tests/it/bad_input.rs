@@ -389,7 +389,7 @@ fn commands() {
     let cases: [(&[&str], &str); 10] = [
         (&["simulate"], "the following required arguments were not provided: <SCENARIO|PRESET>"),
         (&["--nonsense"], "unexpected argument '--nonsense' found"),
-        (&["2", "3", "4"], "the subcommand '4' cannot be used with: [SCENARIO|PRESET] [BASELINE]"),
+        (&["2", "3", "4"], "found 3 scenarios, allowed: 2 at most, a candidate and a baseline"),
         (&["presets", "lst"], "unrecognized subcommand 'lst'; tip: a similar subcommand exists: 'list'"),
         (
             &["picture", "out.png", "--size", "5"],

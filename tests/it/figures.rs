@@ -184,9 +184,30 @@ fn pictures_that_are_too_small_for_their_figure_are_refused() {
         }
         fs::remove_file(folder.path().join("a.svg")).unwrap();
     }
-    let presented = ["picture", "a.png", "--present", "comparison", "--size", "300x600"];
-    let told = String::from_utf8(answered(folder.path(), &presented).stderr).unwrap();
-    assert!(told.starts_with("framelap: --size: found 300x600 for comparison, allowed: at least "), "{told}");
+}
+
+/// What is presented, a walk and the steps of a talk are refused where they are too small, with a size at which they are not.
+#[test]
+fn presented_pictures_walks_and_talks_that_are_too_small_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let cases: [(&[&str], &str, &str); 3] = [
+        (&["picture", "a.png", "--present", "lanes"], "300x300", "lanes"),
+        (&["walk", "b.png", "--frames", "400", "--frames-per-second", "1", "--slow-down", "50"], "200x600", "lanes"),
+        (&["talk", "why-slices", "steps"], "300x300", "step 1"),
+    ];
+    for (asked, size, what) in cases {
+        let refused = answered(folder.path(), &[asked, &["--size", size]].concat());
+        let told = String::from_utf8(refused.stderr).unwrap();
+        let start = format!("framelap: --size: found {size} for {what}, allowed: at least ");
+        let least = told.trim().strip_prefix(&start).unwrap_or_else(|| panic!("{asked:?}: {told}")).to_owned();
+        assert_eq!(refused.status.code(), Some(2), "{asked:?}");
+        let again = answered(folder.path(), &[asked, &["--size", &least]].concat());
+        assert_eq!(String::from_utf8_lossy(&again.stderr), "", "{asked:?} {least}");
+        let [width, height] = [0, 1].map(|side| least.split('x').nth(side).unwrap().parse::<u32>().unwrap());
+        let narrower = format!("{}x{height}", width - 20);
+        let refused = answered(folder.path(), &[asked, &["--size", &narrower]].concat());
+        assert_eq!(refused.status.code(), Some(2), "{asked:?} {narrower}");
+    }
 }
 
 /// Every number with decimals that a picture shows follows from its table: a value as it is, as per cent, in ms instead of ns

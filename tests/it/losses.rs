@@ -5,7 +5,9 @@
 //! Theory of Queues, Oxford 1962).
 
 use framelap::engine::{Fate, Run};
-use framelap::scenario::{Closures, Effect, Repair, Scenario, Spread};
+use framelap::measure::Repairs;
+use framelap::scenario::{Closures, Effect, Repair, Scenario, Spread, presets};
+use framelap::study::Workspace;
 use framelap::work::{Closure, FrameWork, Loss, Losses, Shares, WorkTable};
 use statrs::distribution::{Binomial, DiscreteCDF as _};
 
@@ -238,4 +240,20 @@ fn random_closures_stretch_what_they_hold() {
     assert_mean("service", &services, 4.0 * f64::exp(0.2), 0.05);
     let open = services.len() as f64 / run.frames.len() as f64;
     assert!(open > 0.7 && open < 0.95, "{open}");
+}
+
+/// What the notes of the preset say of its repairs.
+#[test]
+fn five_in_six_repairs_of_the_preset_come_in_time() {
+    let mut scenario = presets::find("radio-72-resend-or-parity").unwrap().scenario();
+    assert!(scenario.notes.contains("about five in six of the repairs come in time"));
+    let (mut in_time, mut all) = (0, 0);
+    for seed in 1..=4 {
+        scenario.run.seed = seed;
+        let Repairs { resent, repaired, in_time: now } = Workspace::new().summary(&scenario).repairs;
+        // That a third try were needed comes up once in some 10^8 slices.
+        assert_eq!(resent, repaired);
+        (in_time, all) = (in_time + now.unwrap(), all + resent);
+    }
+    assert_independent_share("repairs in time", (0..all).map(|slice| slice < in_time), 5.0 / 6.0);
 }

@@ -160,6 +160,12 @@ impl Film {
         Ok(Cut { moving: moving as u32, held, step_ms, end_ms })
     }
 
+    /// Width and height that its pictures have at least at their height, where they are too narrow for the figure \[px\].
+    pub fn least_size(&self, shooting: &Shooting) -> Option<[u32; 2]> {
+        let width = Camera::new(self, shooting, "").least_width(self)?;
+        Some([width, shooting.size[1]])
+    }
+
     /// Writes it as one animated PNG; the command in it writes a file of the name `out`.
     ///
     /// # Errors

@@ -16,12 +16,14 @@ const LOW: f32 = 24.0;
 const GAP: f32 = 6.0;
 /// Width from which all tiles stand side by side \[pt\].
 const ONE_ROW: f32 = 1000.0;
-/// Widths of six tiles side by side, as weights: pose to photon, missed, load, level, bits, shares of the time.
+/// Widths of six tiles side by side, as weights: pose to photon, missed, load, level, bits, allowances.
 const WEIGHTS: [f32; 6] = [1.05, 0.95, 0.9, 0.95, 1.12, 1.03];
 
 /// What a tile shows.
 struct Tile {
     met: Met,
+    /// Whether it holds, in words.
+    word: &'static str,
     mark: Mark,
     color: Color32,
     name: String,
@@ -67,7 +69,7 @@ fn rect(place: Rect, rows: usize, number: usize) -> Option<Rect> {
     (row < rows).then(|| Rect::from_min_size(pos2(left, top), vec2(weight(column) * unit, TILE)))
 }
 
-/// The budget on one line, where there is little room: how much is met, what is not, and the shares of the time where one
+/// The budget on one line, where there is little room: how much is met, what is not, and the allowances where a team
 /// is over; each with as much as there is room for, so that none is missing. Gives the name of the line that was clicked.
 pub fn budget_on_a_line(ui: &mut Ui, lines: &[Line]) -> Option<&'static str> {
     let palette = Palette::current(ui);
@@ -129,7 +131,7 @@ impl Tile {
         let meaning = format!(
             "{}: {}\n{}, limit {}\n{}\nBaseline: {}",
             line.label,
-            line.met.word(),
+            line.word(),
             line.value,
             line.limit,
             line.room,
@@ -138,10 +140,21 @@ impl Tile {
         let doubt = if line.doubted { "\nFrames that are not shown do not count here: see the warning." } else { "" };
         let room = if line.doubted { "see warning".to_owned() } else { line.room.clone() };
         let (name, value, meaning) = (line.short.to_owned(), line.value.clone(), meaning + doubt);
-        Self { met: line.met, mark, color, name, value, room, shorter: Vec::new(), meaning, line: line.name }
+        Self {
+            met: line.met,
+            word: line.word(),
+            mark,
+            color,
+            name,
+            value,
+            room,
+            shorter: Vec::new(),
+            meaning,
+            line: line.name,
+        }
     }
 
-    /// The shares of the time: how many are kept, and which is not. One over its share fails no budget, so it has a mark
+    /// The allowances: how many teams are within theirs, and which is not. One over its own fails no budget, so it has a mark
     /// of its own.
     fn of_pieces(pieces: &[&Line], palette: &Palette) -> Option<Self> {
         let over: Vec<&&Line> = pieces.iter().filter(|line| line.met != Met::Yes).collect();
@@ -163,13 +176,14 @@ impl Tile {
             pieces.iter().map(|line| format!("{}: {}, {}", line.label, line.value, line.room)).collect();
         Some(Self {
             met,
+            word: worst.map_or("within", Line::word),
             mark,
             color,
-            name: "Time shares".to_owned(),
+            name: "Allowances".to_owned(),
             value: format!("{} of {}", pieces.len() - over.len(), pieces.len()),
             room,
             shorter,
-            meaning: format!("Mean exposed time of each part against its share\n{}", every.join("\n")),
+            meaning: format!("Mean exposed time of each team against its allowance\n{}", every.join("\n")),
             line: first.name,
         })
     }
@@ -220,7 +234,7 @@ impl Tile {
         let id = ui.scope_id().with(("budget", self.line, &self.name));
         let response = ui.interact(rect, id, Sense::click());
         response.widget_info(|| {
-            let text = format!("Budget: {} {}, {}, {}", self.name, self.value, self.met.word(), self.room);
+            let text = format!("Budget: {} {}, {}, {}", self.name, self.value, self.word, self.room);
             WidgetInfo::labeled(Role::Button, true, text)
         });
         if ui.is_rect_visible(rect) {

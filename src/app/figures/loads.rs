@@ -6,9 +6,9 @@ use super::chart::Scale;
 use super::highlight;
 use super::ink::{self, Mark, Plate};
 use crate::app::theme::{self, Palette};
-use crate::report::figures::Side;
 use crate::report::figures::lanes::Stage;
 use crate::report::figures::loads::{Loads, Row};
+use crate::report::figures::{BUDGET, Side};
 use crate::report::format::{NOTHING, number, with_unit};
 use crate::report::words;
 
@@ -159,7 +159,7 @@ fn limits(painter: &Painter, all: Rect, x: &Scale, limit: f64, palette: &Palette
         return full.left();
     }
     ink::dashed(painter, pos2(at, all.top()), pos2(at, all.bottom()), Stroke::new(2.0, palette.budget), [2.0, 4.0]);
-    let text = format!("budget {}", percent(Some(limit)));
+    let text = format!("{BUDGET} {}", percent(Some(limit)));
     let wide = ink::width(painter, &text, theme::small());
     // Beside the other number, on the side where the line is.
     let left = if limit > 1.0 {

@@ -144,10 +144,10 @@ fn quiet_in_words(rows: &[Outcome]) -> Option<String> {
     (!told.is_empty()).then(|| format!("None: {}", told.join(", ")))
 }
 
-/// Rows that are told in full: what befell someone, the longest freeze, what was delivered.
+/// Rows that are told in full: what befell someone, the longest freeze, what was delivered and what was repaired.
 fn spoken_rows(outcomes: &Outcomes) -> usize {
     let spoken = |rows: &[Outcome]| rows.iter().filter(|row| !row.quiet()).count();
-    spoken(&outcomes.frames) + spoken(&outcomes.refreshes) + 2
+    spoken(&outcomes.frames) + spoken(&outcomes.refreshes) + 2 + usize::from(outcomes.repaired_in_words().is_some())
 }
 
 /// The bars' full length: the greatest share of what is not as wanted, at least one per cent. What is as wanted would
@@ -187,7 +187,10 @@ impl Table<'_> {
         self.rows(ui, &outcomes.refreshes, self.quiet[1].as_deref());
         self.figures(ui, "Longest freeze", &outcomes.longest_freeze_ms.map(maybe_ms));
         let delivered = outcomes.delivered.map(|part| part.map_or_else(|| NOTHING.to_owned(), share));
-        self.figures(ui, "Frames delivered", &delivered);
+        self.figures(ui, "Frames shown", &delivered);
+        if let Some(repaired) = outcomes.repaired_in_words() {
+            self.figures(ui, "Slices repaired in time", &repaired);
+        }
     }
 
     fn caption(&self, ui: &mut Ui, what: &str, totals: &[u64; 2]) {

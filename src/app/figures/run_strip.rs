@@ -11,8 +11,8 @@ use serde::{Deserialize, Serialize};
 
 use super::ink;
 use crate::app::theme::{self, Palette};
-use crate::report::figures::Side;
 use crate::report::figures::run_strip::{Outcome, Strips};
+use crate::report::figures::{BUDGET, Side};
 use crate::report::format::{count, ms};
 use paint::Sheet;
 use window::Window;
@@ -65,7 +65,7 @@ fn heading(ui: &mut Ui, strips: &Strips, palette: &Palette) {
     ui.horizontal(|ui| {
         ink::title(ui, "The run");
         let mut text = "pose to photon, ms".to_owned();
-        let budget = format!(", dotted: budget {}", ms(strips.limit_ms));
+        let budget = format!(", dotted: {BUDGET} {}", ms(strips.limit_ms));
         let beyond = cut_off_ms(strips).map(|beyond| format!(", cut off: up to {}", ms(beyond)));
         for more in std::iter::once(budget).chain(beyond) {
             let longer = format!("{text}{more}");

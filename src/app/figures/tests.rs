@@ -83,7 +83,7 @@ fn frames_are_stepped_through_by_buttons_and_keys() {
     harness.key_press(Key::ArrowLeft);
     harness.run();
     assert_eq!(frame(&harness), first);
-    harness.get_by_label("Worst").click();
+    harness.get_by_label("Longest").click();
     harness.run();
     assert_eq!(Some(frame(&harness)), world.lanes.worst);
 }

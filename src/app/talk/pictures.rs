@@ -49,6 +49,20 @@ impl TalkPictures {
         true
     }
 
+    /// Width and height that pictures of this step and those after it have at least, where this one is too small for its
+    /// figure \[pt\]. The step must have been laid out.
+    pub fn least_size(&mut self) -> Option<[u32; 2]> {
+        let Self { ctx, app, painter, slide, .. } = self;
+        let mut least = picture::least_size(ctx, app, painter, slide.size)?;
+        while self.go_on() {
+            let Self { ctx, app, painter, .. } = self;
+            let size = least.map(|points| points as f32);
+            picture::lay_out(ctx, |ui| app.contents(ui), size, 1.0, |textures| painter.update(textures));
+            least = picture::least_size(ctx, app, painter, size).unwrap_or(least);
+        }
+        Some(least)
+    }
+
     /// The step as pixels.
     pub fn picture(&mut self) -> Picture {
         picture::paint(&self.ctx, &mut self.app, &mut self.painter, self.slide.size, self.slide.scale)

@@ -70,7 +70,7 @@ fn frames_are_stepped_through_in_the_window() {
     assert_eq!(lanes(&window).0, first + 1);
     choose(&mut window, &["Previous"]);
     assert_eq!(lanes(&window).0, first);
-    choose(&mut window, &["Worst"]);
+    choose(&mut window, &["Longest"]);
     assert_eq!(Some(lanes(&window).0), worst);
     choose(&mut window, &["Typical"]);
     assert_eq!(lanes(&window).0, typical);

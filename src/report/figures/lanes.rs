@@ -14,6 +14,7 @@ pub use path::{CriticalPath, Leg, stage_of};
 pub use row::{Drawn, Row};
 
 use crate::engine::{Fate, Grid};
+use crate::report::format::{count, exact_ms};
 
 /// A gain that is no further from the median one is as good as it \[ns\].
 const NEAR_NS: i64 = 100_000;
@@ -272,6 +273,17 @@ impl LanesPair {
     fn find_worst(&self) -> Option<usize> {
         let lengths = self.counted().filter_map(|frame| Some((self.sides[1].ways[frame].length_ns()?, frame)));
         lengths.max_by_key(|(length, frame)| (*length, std::cmp::Reverse(*frame))).map(|(_, frame)| frame)
+    }
+
+    /// Which counted frame took longest from pose to photon in the candidate, and how long.
+    pub fn longest_in_words(&self) -> String {
+        let longest = self.worst.and_then(|frame| Some((frame, self.sides[1].ways[frame].length_ns()?)));
+        longest.map_or_else(
+            || "The candidate's longest pose to photon: no counted frame was shown".to_owned(),
+            |(frame, ns)| {
+                format!("The candidate's longest pose to photon: frame {}, {}", count(frame as u64), exact_ms(ns))
+            },
+        )
     }
 
     /// The next frame after `frame` that was late or not shown, in either run; from the beginning again after the last.

@@ -2,7 +2,8 @@
 
 use super::table::{Table, cells};
 use crate::engine::{Fate, RefreshKind, Run};
-use crate::measure::Summary;
+use crate::measure::{Fates, RefreshKinds, Repairs, Summary};
+use crate::report::format::{NOTHING, count};
 
 /// What a run came to, counted.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -15,6 +16,8 @@ pub struct Tally {
     pub refreshes: [u64; 5],
     /// Longest time without a new frame \[ms\].
     pub longest_freeze_ms: Option<f64>,
+    /// What resends were good for.
+    pub repairs: Repairs,
 }
 
 impl Tally {
@@ -27,6 +30,7 @@ impl Tally {
             shown_late: counted.filter(shown_late).count() as u64,
             refreshes: RefreshKind::ALL.map(|kind| u64::from(summary.refresh_kinds.of(kind))),
             longest_freeze_ms: summary.longest_freeze_ms,
+            repairs: summary.repairs,
         }
     }
 }
@@ -38,7 +42,7 @@ pub enum Sort {
     Good,
     /// Wasted or delayed, but nobody sees a hole.
     Late,
-    /// Gone.
+    /// Failed: nothing of it is on display.
     Lost,
     /// Neither.
     Plain,
@@ -81,6 +85,8 @@ pub struct Outcomes {
     pub delivered: [Option<f64>; 2],
     /// Longest time without a new frame \[ms\].
     pub longest_freeze_ms: [Option<f64>; 2],
+    /// What resends were good for.
+    pub repairs: [Repairs; 2],
 }
 
 const ON_TIME: (&str, &str, Sort) = ("Shown on time", "Ready at the latch of its refresh, and shown.", Sort::Good);
@@ -90,28 +96,30 @@ pub(super) const LATE: (&str, &str, Sort) =
 
 /// Name, meaning and sort of a fate; of frames shown on time for [`Fate::Shown`].
 pub(super) const fn fate_text(fate: Fate) -> (&'static str, &'static str, Sort) {
-    match fate {
-        Fate::Shown => ON_TIME,
-        Fate::Superseded => ("Superseded", "Ready, but a newer frame was taken instead.", Sort::Late),
-        Fate::Skipped => ("Skipped", "The next frame's plan fell due before this one began.", Sort::Lost),
-        Fate::DroppedEncode => ("Dropped before encode", "Found no room before the encoder.", Sort::Lost),
-        Fate::DroppedLink => ("Dropped before link", "Found no room before the link.", Sort::Lost),
-        Fate::DroppedDecode => ("Dropped before decode", "Found no room before the decoder.", Sort::Lost),
-        Fate::Lost => ("Lost on the link", "Packets were lost and not repaired.", Sort::Lost),
-        Fate::Undecodable => ("Undecodable", "Decoded, but a frame that it needs was missing.", Sort::Lost),
-        Fate::InFlight => ("In flight at the end", "The run ended before the frame did.", Sort::Plain),
-    }
+    let (meaning, sort) = match fate {
+        Fate::Shown => return ON_TIME,
+        Fate::Superseded => ("Ready, but a newer frame was taken instead.", Sort::Late),
+        Fate::Skipped => ("The next frame's plan fell due before this one began.", Sort::Lost),
+        Fate::DroppedEncode => ("Found no room before the encoder.", Sort::Lost),
+        Fate::DroppedLink => ("Found no room before the link.", Sort::Lost),
+        Fate::DroppedDecode => ("Found no room before the decoder.", Sort::Lost),
+        Fate::Lost => ("Packets were lost and not repaired.", Sort::Lost),
+        Fate::Undecodable => ("Decoded, but a frame that it needs was missing.", Sort::Lost),
+        Fate::InFlight => ("The run ended before the frame did.", Sort::Plain),
+    };
+    (Fates::label(fate), meaning, sort)
 }
 
 /// Name, meaning and sort of a kind of refresh.
 pub(super) const fn refresh_text(kind: RefreshKind) -> (&'static str, &'static str, Sort) {
-    match kind {
-        RefreshKind::New => ("New frame", "Shows a frame not shown before.", Sort::Good),
-        RefreshKind::Repeat => ("Repeat, none due", "Shows the frame before; no new one was due.", Sort::Plain),
-        RefreshKind::Miss => ("Missed", "A frame was due and is not on display.", Sort::Lost),
-        RefreshKind::ComposeMiss => ("Compositor too slow", "Nothing new could be taken.", Sort::Lost),
-        RefreshKind::None => ("Nothing to show", "No frame has come yet.", Sort::Plain),
-    }
+    let (meaning, sort) = match kind {
+        RefreshKind::New => ("Shows a frame not shown before.", Sort::Good),
+        RefreshKind::Repeat => ("Shows the frame before; no new one was due.", Sort::Plain),
+        RefreshKind::Miss => ("A frame was due and is not on display.", Sort::Lost),
+        RefreshKind::ComposeMiss => ("Nothing new could be taken.", Sort::Lost),
+        RefreshKind::None => ("No frame has come yet.", Sort::Plain),
+    };
+    (RefreshKinds::label(kind), meaning, sort)
 }
 
 impl Outcomes {
@@ -141,7 +149,19 @@ impl Outcomes {
             (all > 0).then(|| share(tally.fates[0], all))
         });
         let longest_freeze_ms = tallies.map(|tally| tally.longest_freeze_ms);
-        Self { frames, refreshes, frame_totals, refresh_totals, delivered, longest_freeze_ms }
+        let repairs = tallies.map(|tally| tally.repairs);
+        Self { frames, refreshes, frame_totals, refresh_totals, delivered, longest_freeze_ms, repairs }
+    }
+
+    /// How many of the slices that were sent again were repaired in time, `18 of 34`; none where none was sent again with
+    /// either design.
+    pub fn repaired_in_words(&self) -> Option<[String; 2]> {
+        let told = |repairs: &Repairs| match repairs.in_time {
+            _ if repairs.resent == 0 => NOTHING.to_owned(),
+            Some(in_time) => format!("{} of {}", count(in_time.into()), count(repairs.resent.into())),
+            None => NOTHING.to_owned(),
+        };
+        self.repairs.iter().any(|repairs| repairs.resent > 0).then(|| self.repairs.each_ref().map(told))
     }
 }
 
@@ -170,6 +190,11 @@ impl Outcomes {
             table.row(cells![of, "All counted", totals[0], totals[1], none, none, none, none]);
         }
         let none = None::<f64>;
+        let counts = self.repairs.map(|repairs| [Some(repairs.resent), Some(repairs.repaired), repairs.in_time]);
+        for (place, name) in ["Sent again", "Repaired by a resend", "Repaired in time"].into_iter().enumerate() {
+            let [baseline, candidate] = counts.map(|counts| counts[place]);
+            table.row(cells!["slices", name, baseline, candidate, none, none, none, none]);
+        }
         let [baseline, candidate] = self.delivered.map(|share| share.map(|share| 100.0 * share));
         table.row(cells!["frames", "Shown at all", None::<u64>, None::<u64>, baseline, candidate, none, none]);
         let [baseline, candidate] = self.longest_freeze_ms;
@@ -198,6 +223,7 @@ mod tests {
             shown_late: 4,
             refreshes: [90, 2, 8, 0, 0],
             longest_freeze_ms: Some(22.2),
+            repairs: Repairs { resent: 34, repaired: 33, in_time: Some(18) },
         };
         let candidate = Tally { fates: [50, 0, 0, 0, 0, 0, 0, 0, 0], refreshes: [50, 0, 0, 1, 0], ..Tally::default() };
         let figure = Outcomes::new([&baseline, &candidate]);
@@ -208,6 +234,8 @@ mod tests {
         }
         assert_eq!((figure.frames[0].counts, figure.frames[1].counts), ([86, 50], [4, 0]));
         assert_eq!(figure.delivered, [Some(0.9), Some(1.0)]);
+        assert_eq!(figure.repaired_in_words(), Some(["18 of 34".to_owned(), NOTHING.to_owned()]));
+        assert_eq!(Outcomes::new([&candidate, &candidate]).repaired_in_words(), None);
         let table = figure.table();
         assert_eq!(table.rows[1], cells!["frames", "Shown late", 4_u64, 0_u64, 4.0, 0.0, None::<f64>, None::<f64>]);
         let last = table.rows.last().unwrap();

@@ -24,15 +24,15 @@ pub enum Outcome {
     Late,
     /// Ready, but a newer frame was taken instead.
     Superseded,
-    /// Skipped, dropped, lost or undecodable.
-    Gone,
+    /// It failed on its way: skipped, dropped, lost on the link or undecodable.
+    Failed,
     /// The run ended before it did.
     InFlight,
 }
 
 impl Outcome {
     /// All, in the order of counts.
-    pub const ALL: [Self; 5] = [Self::OnTime, Self::Late, Self::Superseded, Self::Gone, Self::InFlight];
+    pub const ALL: [Self; 5] = [Self::OnTime, Self::Late, Self::Superseded, Self::Failed, Self::InFlight];
 
     /// The word for it.
     pub const fn name(self) -> &'static str {
@@ -40,8 +40,8 @@ impl Outcome {
             Self::OnTime => "on time",
             Self::Late => "late",
             Self::Superseded => "superseded",
-            Self::Gone => "gone",
-            Self::InFlight => "in flight",
+            Self::Failed => "failed",
+            Self::InFlight => "in flight at the end",
         }
     }
 }
@@ -65,7 +65,7 @@ impl Shot {
             (Fate::Shown, _) => Outcome::OnTime,
             (Fate::Superseded, _) => Outcome::Superseded,
             (Fate::InFlight, _) => Outcome::InFlight,
-            _ => Outcome::Gone,
+            _ => Outcome::Failed,
         }
     }
 }
@@ -206,7 +206,7 @@ impl Strip {
         place(numbers.start)..place(numbers.end)
     }
 
-    /// The frame of these numbers that is most worth a look: one that is gone before a superseded one, that before a late
+    /// The frame of these numbers that is most worth a look: one that failed before a superseded one, that before a late
     /// one, and of these the longest on its way.
     pub fn worst(&self, numbers: Range<usize>) -> Option<usize> {
         let rank = |shot: &Shot| match shot.outcome() {
@@ -214,7 +214,7 @@ impl Strip {
             Outcome::OnTime => 1,
             Outcome::Late => 2,
             Outcome::Superseded => 3,
-            Outcome::Gone => 4,
+            Outcome::Failed => 4,
         };
         let places = self.places(numbers);
         let shots = places.clone().zip(&self.frames[places]);

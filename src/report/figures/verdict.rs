@@ -235,13 +235,13 @@ const fn way(gain_ms: f64) -> &'static str {
 
 /// Missed refreshes; and what they hide where frames are dropped: no frame is due then, so nothing is missed.
 fn missed(both: [Measured<'_>; 2]) -> String {
-    let told = from_to("missed refreshes", both.map(|one| one.summary.missed_pct), 1);
+    let told = from_to("missed refreshes", both.map(|one| one.summary.missed_pct));
     let shown = both.map(|one| one.summary.delivered_share.map(|share| 100.0 * share));
     let repeated = both.map(|one| repeated_pct(one.summary));
     if !apart(shown) && !apart(repeated) {
         return told;
     }
-    format!("{told}, but {} and {}", from_to("frames shown", shown, 0), from_to("repeats", repeated, 0))
+    format!("{told}, but {} and {}", from_to("frames shown", shown), from_to("repeats", repeated))
 }
 
 /// The longest freeze, where the candidate's is more than a refresh longer.
@@ -252,9 +252,12 @@ fn longer_freeze([baseline, candidate]: [Measured<'_>; 2]) -> Option<String> {
     (after - before > 1.01 * refresh_ms).then(|| format!("longest freeze {} to {}", number(before, 1), ms(after)))
 }
 
-/// A share of both designs: `repeats 0 % to 33 %`.
-fn from_to(what: &str, both_pct: [Option<f64>; 2], decimals: usize) -> String {
-    let [before, after] = both_pct.map(|value| share_pct(value, decimals));
+/// Decimals of everything in per cent within the sentence.
+const DECIMALS: usize = 1;
+
+/// A share of both designs: `repeats 0.0 % to 33.3 %`.
+fn from_to(what: &str, both_pct: [Option<f64>; 2]) -> String {
+    let [before, after] = both_pct.map(|value| share_pct(value, DECIMALS));
     if before == after { format!("{what} {after} with both") } else { format!("{what} {before} to {after}") }
 }
 
@@ -282,20 +285,21 @@ fn loads(summary: &Summary) -> String {
 
 fn uncertainty(gains: &Gains) -> String {
     let Gains { seeds, measured, at } = gains;
-    let told = at.map(|gain| gain.mean.zip(gain.half_width).map(|(mean, half)| gain_within(mean, half)));
+    // Both as finely as the sharper one asks for.
+    let sharp = at.iter().filter_map(|gain| gain.half_width).any(|half| half < 0.095);
+    let decimals = if sharp { 2 } else { 1 };
+    let told = at.map(|gain| gain.mean.zip(gain.half_width).map(|(mean, half)| gain_within(mean, half, decimals)));
     let [Some(at_median), Some(at_p99)] = told else {
         return format!("How sure that is, is not known: latency was measured under {measured} of {seeds} seeds.");
     };
     format!("Over {seeds} seeds {at_median} at the median, {at_p99} at p99: mean gains of runs of this length, 95 %.")
 }
 
-/// A gain with half the width of its interval, 0.01 ms at least: `4.25 ± 0.06 ms sooner`. As many decimals as show the
-/// width.
-fn gain_within(gain_ms: f64, half_ms: f64) -> String {
+/// A gain with half the width of its interval, 0.01 ms at least: `4.25 ± 0.06 ms sooner`.
+fn gain_within(gain_ms: f64, half_ms: f64, decimals: usize) -> String {
     if gain_ms.abs() < 0.005 && half_ms < 0.005 {
         return "no change".to_owned();
     }
-    let decimals = if half_ms < 0.095 { 2 } else { 1 };
     let half = with_unit(Some(half_ms.max(0.01)), decimals, "ms");
     format!("{} ± {half} {}", number(gain_ms.abs(), decimals), way(gain_ms))
 }
@@ -306,9 +310,9 @@ fn busiest(summary: &Summary) -> (Server, Option<f64>) {
     (server, summary.offered_load.of(server))
 }
 
-/// A load as whole per cent.
+/// A load in per cent.
 fn percent(load: f64) -> String {
-    with_unit(Some(100.0 * load), 0, "%")
+    with_unit(Some(100.0 * load), DECIMALS, "%")
 }
 
 /// What a design is called within a sentence, and whether that is plural: by its slices where the designs differ in nothing

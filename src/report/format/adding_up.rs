@@ -38,6 +38,15 @@ pub fn adding_up(values: &[f64], total: f64, decimals: usize) -> Vec<f64> {
     steps.iter().map(|steps| steps / per_one).collect()
 }
 
+/// The same of values that may not exist; where one, or the total, does not, all stay as they are.
+pub fn adding_up_where_known(values: &[Option<f64>], total: Option<f64>, decimals: usize) -> Vec<Option<f64>> {
+    let known = values.iter().copied().collect::<Option<Vec<f64>>>().zip(total);
+    known.map_or_else(
+        || values.to_vec(),
+        |(known, total)| adding_up(&known, total, decimals).into_iter().map(Some).collect(),
+    )
+}
+
 /// Two lists of values side by side, each rounded down or up so that it adds up to its total, as by [`adding_up`]. Of the
 /// ways to do so that one is taken in which the fewest rows show a change where their own rounds to none; of those the one
 /// nearest to both values and the change of every row. Where one list does not add up, each is rounded as by [`adding_up`].
@@ -129,6 +138,10 @@ mod tests {
         assert_eq!(adding_up(&[1.26, 1.26], 9.0, 1), [1.3, 1.3]);
         assert!(adding_up(&[f64::NAN], 1.0, 1)[0].is_nan());
         assert!(adding_up(&[], 0.0, 1).is_empty());
+        let known = [Some(1.44), Some(1.44)];
+        assert_eq!(adding_up_where_known(&known, Some(2.88), 1), [Some(1.5), Some(1.4)]);
+        assert_eq!(adding_up_where_known(&[Some(1.44), None], Some(2.88), 1), [Some(1.44), None]);
+        assert_eq!(adding_up_where_known(&known, None, 1), known);
     }
 
     #[test]

@@ -111,7 +111,7 @@ impl Page<'_> {
                             th scope="row" { (line.label) }
                             td.n { (named(of(others), &line.baseline)) } td.n { (named(of(mine), &line.value)) }
                             td { (line.limit) }
-                            td { span class={ "mark " (class) } aria-hidden="true" { (sign) } " " (line.met.word()) }
+                            td { span class={ "mark " (class) } aria-hidden="true" { (sign) } " " (line.word()) }
                             td { (line.room) }
                         }
                     }
@@ -125,7 +125,7 @@ impl Page<'_> {
                 h2 { "Budget" }
                 p { "The candidate meets " (met) " of the " (all) " lines of its budget." }
                 (table("The candidate's budget, line by line", &rows(part(false).collect(), &candidate.budget, &baseline.budget)))
-                (table("Shares of the time: mean exposed time of each part against what it may take; one over its share fails no budget",
+                (table("Allowances: mean exposed time of each team against what it may take; one over its allowance fails no budget",
                     &rows(part(true).collect(), &candidate.allowances, &baseline.allowances)))
             }
         }
@@ -146,7 +146,7 @@ impl Page<'_> {
         let rows = html! {
             thead { tr {
                 th scope="col" { "Mean exposed time, ms" } th.n scope="col" { "Baseline" } th.n scope="col" { "Candidate" }
-                th.n scope="col" { "Change" } th.n scope="col" { "Allowed" } th scope="col" { "Kept" }
+                th.n scope="col" { "Change" } th.n scope="col" { "Allowance" } th scope="col" { "" }
                 th.n scope="col" { "Hidden, baseline" } th.n scope="col" { "Hidden, candidate" }
             } }
             tbody {
@@ -157,7 +157,7 @@ impl Page<'_> {
                         td.n { (change(entry.difference_ms(), shown.difference_ms())) }
                         td.n { @if let Some(allowed) = entry.allowance_ms { (with_unit(Some(allowed), 1, "")) } }
                         td { @match entry.met {
-                            Some(true) => { span.mark.good aria-hidden="true" { "✓" } " kept" },
+                            Some(true) => { span.mark.good aria-hidden="true" { "✓" } " within" },
                             Some(false) => { span.mark.bad aria-hidden="true" { "✗" } " over" },
                             None => "",
                         } }

@@ -10,7 +10,12 @@ use crate::report::format::{self, NARROW, NARROW_MEANS, NOTHING, decimals_of_end
 
 /// A number with so many decimals; in full as the element's value.
 pub(super) fn number(value: Option<f64>, decimals: usize) -> Markup {
-    named(value, &value.map_or_else(|| NOTHING.to_owned(), |value| format::number(value, decimals)))
+    named(value, &in_text(value, |value| format::number(value, decimals)))
+}
+
+/// A number in words of its own, or a dash.
+fn in_text(value: Option<f64>, told: impl Fn(f64) -> String) -> String {
+    value.map_or_else(|| NOTHING.to_owned(), told)
 }
 
 /// A number as it is told elsewhere; in full as the element's value.
@@ -21,14 +26,14 @@ pub(super) fn named(value: Option<f64>, told: &str) -> Markup {
 
 /// The same with a sign before what is more than nothing.
 pub(super) fn signed(value: Option<f64>, decimals: usize) -> Markup {
-    let told = |value| format::signed(value, format::number(value, decimals));
-    named(value, &value.map_or_else(|| NOTHING.to_owned(), told))
+    named(value, &in_text(value, |value| format::signed(value, format::number(value, decimals))))
 }
 
 /// Decimals that a measure of both designs is shown with: none for counts.
 fn decimals(measure: &Measure, values: [Option<f64>; 2]) -> usize {
     let whole = values.iter().flatten().all(|value| value.fract() == 0.0);
     match measure.unit {
+        _ if measure.is_share => 2,
         "" | "refreshes" if whole => 0,
         "" => 4,
         _ => 3,
@@ -108,12 +113,19 @@ impl Page<'_> {
                 @for measure in chosen {
                     @let values = self.answers.map(|answer| measure.get(&answer.summary));
                     @let decimals = decimals(measure, values);
+                    @let shown = measure.for_people();
+                    @let change = values[0].zip(values[1]).map(|(before, after)| after - before);
                     tr {
                         th scope="row" { (measure.label) }
                         @if in_full { td { code { (measure.name) } } }
-                        td { (measure.unit) }
-                        @for value in values { td.n { (number(value, decimals)) } }
-                        td.n { (signed(values[0].zip(values[1]).map(|(before, after)| after - before), decimals)) }
+                        td { (shown.unit) }
+                        @for value in values {
+                            td.n { (named(value, &in_text(value, |value| format::number(value * shown.factor, decimals)))) }
+                        }
+                        td.n { (named(change, &in_text(change, |change| {
+                            let change = change * shown.factor;
+                            format::signed(change, format::number(change, decimals))
+                        }))) }
                     }
                 }
             }

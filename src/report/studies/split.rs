@@ -5,8 +5,7 @@ use std::io;
 
 use super::{cell, maybe, named, of_mean, paragraphs, plain, signed, table, with_interval};
 use crate::report::columns::{DASH, Table};
-use crate::report::format::adding_up;
-use crate::study::luck::Mean;
+use crate::report::format::adding_up_where_known;
 use crate::study::split::{PieceTime, Share, Split};
 
 /// What a piece takes must reach this to be shown \[ms\].
@@ -38,7 +37,9 @@ pub fn text(split: &Split) -> String {
     }
     let mut text = paragraphs(&text);
     let at = format!("takes at {quantile}");
-    let _ = write!(text, "\n{}\n{}", teams(split, &at, &format!("may take at {quantile}")), pieces(split, &at));
+    let takes = Takes::of(split);
+    let may_at = format!("may take at {quantile}");
+    let _ = write!(text, "\n{}\n{}", teams(split, &takes, [&at, &may_at]), pieces(split, &takes, &at));
     text
 }
 
@@ -54,9 +55,7 @@ struct Adding {
 impl Adding {
     fn of(parts: impl Iterator<Item = Option<f64>>, sum: Option<f64>) -> Self {
         let parts: Vec<Option<f64>> = parts.collect();
-        let rounded = parts.iter().copied().collect::<Option<Vec<f64>>>().zip(sum);
-        let rounded = rounded.map(|(parts, sum)| adding_up(&parts, sum, DECIMALS).into_iter().map(Some).collect());
-        Self { parts: rounded.unwrap_or(parts), sum }
+        Self { parts: adding_up_where_known(&parts, sum, DECIMALS), sum }
     }
 
     fn told(&self, place: usize, half_width: Option<f64>) -> String {
@@ -68,11 +67,24 @@ impl Adding {
     }
 }
 
-fn teams(split: &Split, at: &str, may_at: &str) -> Table {
-    let column = |of: &dyn Fn(&Share) -> Option<f64>, sum: Option<f64>| Adding::of(split.shares.iter().map(of), sum);
-    let sum = |of: &dyn Fn(&Share) -> Option<f64>| column(of, split.shares.iter().map(of).sum());
-    let mean = column(&|share| share.mean_ms.mean, split.mean_ms.mean);
-    let now = column(&|share| share.at_quantile_ms.mean, split.at_quantile_ms.mean);
+/// What the teams take, on average and at the quantile.
+struct Takes {
+    mean: Adding,
+    now: Adding,
+}
+
+impl Takes {
+    fn of(split: &Split) -> Self {
+        Self {
+            mean: Adding::of(split.shares.iter().map(|share| share.mean_ms.mean), split.mean_ms.mean),
+            now: Adding::of(split.shares.iter().map(|share| share.at_quantile_ms.mean), split.at_quantile_ms.mean),
+        }
+    }
+}
+
+fn teams(split: &Split, Takes { mean, now }: &Takes, [at, may_at]: [&str; 2]) -> Table {
+    let sum =
+        |of: &dyn Fn(&Share) -> Option<f64>| Adding::of(split.shares.iter().map(of), split.shares.iter().map(of).sum());
     let may = sum(&|share| share.may_take_ms);
     let may_mean = sum(&|share| share.may_take_mean_ms);
     let mut columns = Table::new(["Team [ms]", "takes on average", "sd", at, may_at, "change", "may take on average"]);
@@ -105,13 +117,23 @@ fn teams(split: &Split, at: &str, may_at: &str) -> Table {
     columns
 }
 
-fn pieces(split: &Split, at: &str) -> Table {
+/// The pieces of each team add up to what the team takes, as it is shown.
+fn pieces(split: &Split, Takes { mean, now }: &Takes, at: &str) -> Table {
     let mut columns = Table::new(["Piece [ms]", "team", "takes on average", at]);
-    let of = |of: &dyn Fn(&PieceTime) -> Mean, sum: Mean| {
-        Adding::of(split.pieces.iter().map(|piece| of(piece).mean), sum.mean)
+    let shown = |takes: &Adding, of: &dyn Fn(&PieceTime) -> Option<f64>| {
+        let mut shown = vec![None; split.pieces.len()];
+        for (share, sum) in split.shares.iter().zip(&takes.parts) {
+            let places: Vec<usize> =
+                (0..split.pieces.len()).filter(|place| split.pieces[*place].team == share.team).collect();
+            let parts = Adding::of(places.iter().map(|place| of(&split.pieces[*place])), *sum);
+            for (place, part) in places.into_iter().zip(parts.parts) {
+                shown[place] = part;
+            }
+        }
+        Adding { parts: shown, sum: None }
     };
-    let mean = of(&|piece| piece.mean_ms, split.mean_ms);
-    let now = of(&|piece| piece.at_quantile_ms, split.at_quantile_ms);
+    let mean = shown(mean, &|piece| piece.mean_ms.mean);
+    let now = shown(now, &|piece| piece.at_quantile_ms.mean);
     for (place, piece) in split.pieces.iter().enumerate() {
         if piece.mean_ms.mean.is_some_and(|mean| mean >= LEAST_SHOWN_MS) {
             columns.row([

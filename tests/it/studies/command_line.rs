@@ -220,6 +220,24 @@ fn split_shares_the_target_and_tells_the_pieces() {
     let sum: f64 = json["shares"].as_array().unwrap().iter().map(|share| share["may_take_ms"].as_f64().unwrap()).sum();
     assert!((sum - 36.0).abs() < 1e-6);
     assert_eq!(records.len(), 1 + 9 + 20);
+    // What is shown adds up: teams to the sum, pieces to their teams.
+    let lines: Vec<&str> = text.lines().collect();
+    let cells = |line: &str| -> Vec<f64> {
+        let cells = line.split("  ").map(|cell| cell.split(" +- ").next().unwrap().trim());
+        cells.filter_map(|cell| cell.parse().ok()).collect()
+    };
+    let teams = lines.iter().position(|line| line.starts_with("Team [ms]")).unwrap() + 1;
+    let sum = cells(lines[teams + 9]);
+    // Without the deviation, which has no sum.
+    let rows: Vec<Vec<f64>> = lines[teams..teams + 9].iter().map(|line| cells(line)).collect();
+    for (column, sum) in [0, 2, 3, 4, 5].into_iter().zip(sum) {
+        let added: f64 = rows.iter().map(|row| row[column]).sum();
+        assert!((added - sum).abs() < 1e-9, "{added} {sum}\n{text}");
+    }
+    let link = lines[teams..].iter().find(|line| line.starts_with("Link ")).map(|line| cells(line)).unwrap();
+    let parts = lines[teams + 10..].iter().filter(|line| line.contains("  Link  ")).map(|line| cells(line));
+    let parts = parts.fold([0.0; 2], |sums, part| [sums[0] + part[0], sums[1] + part[1]]);
+    assert!((parts[0] - link[0]).abs() < 1e-9 && (parts[1] - link[2]).abs() < 1e-9, "{parts:?} {link:?}\n{text}");
 }
 
 #[test]

@@ -54,15 +54,28 @@ impl Camera {
         self.shoot(film, WalkView::default(), Some(&gain))
     }
 
+    /// The width that a picture of that height has at least, so that nothing of the figure is cut off; none where it has
+    /// it \[px\].
+    pub(super) fn least_width(&mut self, film: &Film) -> Option<u32> {
+        let (views, ..) = self.lay_out(film, WalkView::default(), None);
+        let lacks = views.lacks.x;
+        (lacks > 0.0).then(|| ((self.size[0] + lacks) * self.scale).ceil() as u32)
+    }
+
     fn shoot(&mut self, film: &Film, walk: WalkView, gain: Option<&str>) -> Picture {
+        let (_, shapes, scale) = self.lay_out(film, walk, gain);
+        picture::painted(&self.ctx, &self.painter, shapes, self.size, scale)
+    }
+
+    fn lay_out(&mut self, film: &Film, walk: WalkView, gain: Option<&str>) -> (Views, Vec<ClippedShape>, f32) {
         let exhibit = &film.exhibit;
         let mut views = Views { walk, presented: true, ..exhibit.views.clone() };
         let Self { ctx, painter, size, scale, names, foot } = self;
         let mut around = |ui: &mut Ui, figure: &mut dyn FnMut(&mut Ui)| page(ui, names, foot, gain, figure);
         let textures = |textures: &mut TexturesDelta| painter.update(textures);
-        let (shapes, scale): (Vec<ClippedShape>, f32) =
+        let (shapes, scale) =
             slide::lay_out_in(ctx, exhibit, exhibit.figure, (*size, *scale), &mut views, &mut around, textures);
-        picture::painted(ctx, painter, shapes, *size, scale)
+        (views, shapes, scale)
     }
 }
 

@@ -6,6 +6,7 @@ use super::LEFT;
 use crate::app::figures::chart::Scale;
 use crate::app::figures::ink;
 use crate::app::theme::{self, Palette};
+use crate::report::figures::BUDGET;
 use crate::report::figures::distribution::Histograms;
 use crate::report::format::ms;
 
@@ -89,7 +90,7 @@ fn place(row: &NameRow<'_>, text: &str, at: f32, late: &[f32]) -> Option<Rangef>
 fn named<M>(x: &Scale, figure: &Histograms<M>, plot: Rect) -> Option<(String, f32)> {
     let limit = figure.limit_ms?;
     let at = x.place(limit);
-    plot.x_range().contains(at).then(|| (format!("budget {}", ms(limit)), at))
+    plot.x_range().contains(at).then(|| (format!("{BUDGET} {}", ms(limit)), at))
 }
 
 /// Whether the budget's number finds no place beside the names that stand in the row.

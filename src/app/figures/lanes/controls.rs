@@ -80,12 +80,17 @@ impl LanesView {
                 self.step_to(frame + 1);
             }
             let troubled = lanes.next_troubled(frame);
-            if button(ui, troubled.is_some(), "Next late", "The next frame that was late or lost on either side (L)")
-                && let Some(next) = troubled
+            if button(
+                ui,
+                troubled.is_some(),
+                "Next late",
+                "The next frame that was late or not shown, on either side (L)",
+            ) && let Some(next) = troubled
             {
                 self.go_to(next);
             }
-            if button(ui, lanes.worst.is_some(), "Worst", "The candidate's longest way from pose to photons (W)")
+            let longest = lanes.longest_in_words();
+            if button(ui, lanes.worst.is_some(), "Longest", &format!("{longest} (W)"))
                 && let Some(worst) = lanes.worst
             {
                 self.go_to(worst);

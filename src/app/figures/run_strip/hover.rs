@@ -56,8 +56,9 @@ pub(super) fn hover(
     }
     let frame = strip.worst(frames.clone());
     lines.extend(frame.map(|frame| {
-        let worst = if frames.len() > 1 { ", the worst of them," } else { "" };
-        format!("Click for frame {}{worst} in the lanes", count(frame as u64))
+        let why = strip.worst_in_words(frame).filter(|_| frames.len() > 1);
+        let why = why.map_or_else(String::new, |why| format!(", {why}"));
+        format!("Click for frame {} in the lanes{why}", count(frame as u64))
     }));
     response.clone().on_hover_text_at_pointer(lines.join("\n"));
     frame

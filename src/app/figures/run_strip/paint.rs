@@ -27,7 +27,7 @@ const BELOW: f32 = 22.0;
 const GLYPH: f32 = 8.0;
 
 /// The marked outcomes, the worst last: it is drawn over the others.
-const MARKED: [Outcome; 4] = [Outcome::InFlight, Outcome::Late, Outcome::Superseded, Outcome::Gone];
+const MARKED: [Outcome; 4] = [Outcome::InFlight, Outcome::Late, Outcome::Superseded, Outcome::Failed];
 
 /// Where the parts of one design are.
 #[derive(Debug, Clone, Copy)]
@@ -137,7 +137,7 @@ impl Sheet {
             painter.rect_stroke(frame, 1.0, Stroke::new(1.5, palette.ink), eframe::egui::StrokeKind::Middle);
         }
         let fold = &strip.total;
-        for outcome in [Outcome::Late, Outcome::Superseded, Outcome::Gone, Outcome::InFlight] {
+        for outcome in [Outcome::Late, Outcome::Superseded, Outcome::Failed, Outcome::InFlight] {
             let found = fold.of(outcome);
             let text = format!("{} {}", count(u64::from(found)), outcome.name());
             let wide = ink::width(painter, &text, theme::small());
@@ -240,7 +240,7 @@ fn look(outcome: Outcome, palette: &Palette) -> (Option<Mark>, Color32, [f32; 2]
         Outcome::OnTime => (None, palette.soft, [0.0, 0.0]),
         Outcome::Late => (Some(Mark::Triangle), palette.doubt, [0.55, 1.0]),
         Outcome::Superseded => (Some(Mark::Ring), palette.soft, [0.0, 0.45]),
-        Outcome::Gone => (Some(Mark::Cross), palette.bad, [0.0, 1.0]),
+        Outcome::Failed => (Some(Mark::Cross), palette.bad, [0.0, 1.0]),
         Outcome::InFlight => (Some(Mark::Dash), palette.soft, [0.4, 0.6]),
     }
 }

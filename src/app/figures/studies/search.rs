@@ -1,11 +1,11 @@
 //! A search: its trail at the left, what it found at the right.
 
 use eframe::egui::{
-    Align, Label, Layout, Painter, Pos2, Rect, RichText, Role, ScrollArea, Sense, Shape, Stroke, Ui, UiBuilder,
+    Align, Align2, Label, Layout, Painter, Pos2, Rect, RichText, Role, ScrollArea, Sense, Shape, Stroke, Ui, UiBuilder,
     WidgetInfo, pos2, vec2,
 };
 
-use super::ink::Mark;
+use super::ink::{self, Mark};
 use super::upward;
 use crate::app::figures::chart::{self, Scale};
 use crate::app::figures::title::is_on_paper;
@@ -66,10 +66,7 @@ fn trials(ui: &mut Ui, trail: &Trail, rect: Rect, palette: &Palette) -> Option<u
         trail.second.map_or_else(|| "trial".to_owned(), |second| with_unit(second.label, second.for_people().unit));
     chart::x_axis(painter, plot, &x, &name, palette);
     let goal = with_unit(trail.goal.label, trail.goal.for_people().unit);
-    let corner = pos2(rect.left() + 4.0, plot.top() - 10.0);
-    let forms = format!("{goal}; discs meet every limit, crosses do not");
-    let text = if rect.width() > 480.0 { forms } else { goal };
-    painter.text(corner, eframe::egui::Align2::LEFT_CENTER, text, theme::small(), palette.soft);
+    legend(painter, Rect::from_x_y_ranges(rect.x_range(), plot.top() - ABOVE..=plot.top()), &goal, palette);
     let place = |number: usize| Some(pos2(x.place(across(trail, number)?), y.place(trail.goal_at(number)?)));
     // What leaves the plot at its top stays off the words above.
     let mut ground = plot.expand(6.0);
@@ -86,6 +83,37 @@ fn trials(ui: &mut Ui, trail: &Trail, rect: Rect, palette: &Palette) -> Option<u
     }
     near.filter(|_| clicked)
 }
+
+/// The goal, and what the marks say: in fewer words, and at last without the goal, which stands at the right too, where there
+/// is less room.
+fn legend(painter: &Painter, row: Rect, goal: &str, palette: &Palette) {
+    /// Room of a mark before its words, and between two entries \[pt\].
+    const MARK: f32 = 8.0;
+    const BETWEEN: f32 = 14.0;
+    let wide = |text: &str| ink::width(painter, text, theme::small());
+    let ways = [(goal, LONG), (goal, SHORT), ("", SHORT)];
+    let length = |(goal, words): &(&str, [&str; 3])| {
+        wide(goal) + words.iter().map(|words| BETWEEN + 2.0 * MARK + 2.0 + wide(words)).sum::<f32>()
+    };
+    let (goal, words) = ways.into_iter().find(|way| length(way) <= row.width() - 8.0).unwrap_or(ways[2]);
+    let put = |left: f32, text: &str| {
+        painter.text(pos2(left, row.center().y), Align2::LEFT_CENTER, text, theme::small(), palette.soft).right()
+    };
+    let mut left = put(row.left() + 4.0, goal);
+    let forms = [(Some(Mark::Disc), palette.candidate), (Some(Mark::Cross), palette.soft), (None, palette.good)];
+    for (words, (mark, color)) in words.into_iter().zip(forms) {
+        let at = pos2(left + if goal.is_empty() { 0.0 } else { BETWEEN } + MARK, row.center().y);
+        match mark {
+            Some(mark) => mark.draw(painter, at, 6.0, color, palette.sheet),
+            None => drop(painter.circle_stroke(at, 6.0, Stroke::new(2.0, color))),
+        }
+        left = put(at.x + MARK + 2.0, words);
+    }
+}
+
+/// What a disc, a cross and a ring say.
+const LONG: [&str; 3] = ["meets every limit", "misses a limit", "best"];
+const SHORT: [&str; 3] = ["met", "missed", "best"];
 
 fn scales(trail: &Trail, plot: Rect) -> (Scale, Scale) {
     let numbers = 0..trail.trials.len();

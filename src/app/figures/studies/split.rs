@@ -7,7 +7,7 @@ use super::ink::Plate;
 use crate::app::figures::title::is_on_paper;
 use crate::app::theme::{self, Palette};
 use crate::report::figures::Side;
-use crate::report::figures::studies::split::{change, time};
+use crate::report::figures::studies::split::{Times, times};
 use crate::study::split::{Share, Split};
 
 /// Least and greatest height of a row \[pt\].
@@ -22,17 +22,18 @@ pub(in crate::app) fn split(ui: &mut Ui, found: &Split) -> bool {
     ui.spacing_mut().item_spacing.y = 0.0;
     let taken = !is_on_paper(ui) && {
         let button = ui.button("Take the means as allowances");
-        button.on_hover_text("The budget of the candidate allows every piece what it may take on average").clicked()
+        button.on_hover_text("The candidate allows every team what it may take on average").clicked()
     };
     heads(ui, palette);
     let rows = found.shares.len() as f32 + 1.0;
     let height = (ui.available_height() / rows).clamp(ROW.0, ROW.1);
     let ends = found.shares.iter().flat_map(|share| [share.at_quantile_ms.mean, share.may_take_ms]);
     let full = ends.flatten().fold(0.1, f64::max);
-    for share in &found.shares {
-        row(ui, share, full, height, palette);
+    let (shown, all) = times(found);
+    for (share, times) in found.shares.iter().zip(&shown) {
+        row(ui, share, times, (full, height), palette);
     }
-    total(ui, found, height, palette);
+    total(ui, &all, height, palette);
     taken
 }
 
@@ -53,7 +54,7 @@ fn heads(ui: &mut Ui, palette: &Palette) {
     let columns = Columns::new(ui.available_rect_before_wrap());
     let painter = ui.painter();
     let head = |at, text: &str, width| Head::new(painter, at, text, width, palette);
-    let mut heads = vec![head((ui.max_rect().left() + 4.0, Align::Min), "piece, ms", NAME)];
+    let mut heads = vec![head((ui.max_rect().left() + 4.0, Align::Min), "team, ms", NAME)];
     let bars = columns.bars[1] - columns.bars[0];
     if bars > 0.0 {
         heads.push(head((columns.bars[0], Align::Min), "outlined: takes; solid: may take", bars));
@@ -67,15 +68,13 @@ fn heads(ui: &mut Ui, palette: &Palette) {
     ui.painter().hline(rect.x_range(), rect.bottom(), (1.0, palette.rule));
     response.on_hover_text(
         "Takes: at the quantile, outlined. May take: at the quantile, solid; these sum to the target. May take on average: \
-         what its mean may be if it varies as it does. Fixed: settings of the display, which take no share.",
+         what its mean may be if it varies as it does. What the display sets takes no share.",
     );
 }
 
-fn row(ui: &mut Ui, share: &Share, full: f64, height: f32, palette: &Palette) {
+fn row(ui: &mut Ui, share: &Share, texts: &Times, (full, height): (f64, f32), palette: &Palette) {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
     let now = share.at_quantile_ms.mean;
-    let moved = change(now, share.may_take_ms.filter(|_| !share.fixed));
-    let texts = [time(now), time(share.may_take_ms), moved, time(share.may_take_mean_ms)];
     response.widget_info(|| {
         let told =
             format!("{}: takes {} ms, may take {} ms, on average {} ms", share.label, texts[0], texts[1], texts[3]);
@@ -88,7 +87,7 @@ fn row(ui: &mut Ui, share: &Share, full: f64, height: f32, palette: &Palette) {
     let painter = ui.painter();
     let middle = rect.center().y;
     let color = if share.fixed { palette.soft } else { palette.ink };
-    let name = if share.fixed { format!("{} (fixed)", share.label) } else { share.label.to_owned() };
+    let name = if share.fixed { format!("{} (display)", share.label) } else { share.label.to_owned() };
     cells::put(painter, pos2(rect.left() + 4.0, middle), cells::words(painter, &name, NAME - 10.0, color));
     let area = Rect::from_x_y_ranges(columns.bars[0]..=columns.bars[1], rect.y_range().shrink(2.5));
     if area.is_positive() {
@@ -109,17 +108,14 @@ fn row(ui: &mut Ui, share: &Share, full: f64, height: f32, palette: &Palette) {
     }
 }
 
-fn total(ui: &mut Ui, found: &Split, height: f32, palette: &Palette) {
+fn total(ui: &mut Ui, all: &Times, height: f32, palette: &Palette) {
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::hover());
     let painter = ui.painter();
     painter.hline(rect.x_range(), rect.top(), Stroke::new(1.0, palette.soft));
     let middle = rect.center().y;
     painter.text(pos2(rect.left() + 4.0, middle), Align2::LEFT_CENTER, "Pose to photon", theme::small(), palette.ink);
-    let now = found.at_quantile_ms.mean;
-    let sum: Option<f64> = found.shares.iter().map(|share| share.may_take_ms).sum();
-    let mean: Option<f64> = found.shares.iter().map(|share| share.may_take_mean_ms).sum();
     let columns = Columns::new(rect);
-    for (text, right) in [time(now), time(sum), change(now, sum), time(mean)].iter().zip(columns.numbers) {
+    for (text, right) in all.iter().zip(columns.numbers) {
         let font = theme::figures(theme::SMALL);
         painter.text(pos2(right, middle), Align2::RIGHT_CENTER, text, font, palette.ink);
     }

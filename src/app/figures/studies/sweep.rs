@@ -12,10 +12,10 @@ use super::ink::{self, Mark};
 use super::upward;
 use crate::app::figures::chart::{self, Scale};
 use crate::app::theme::{self, Palette};
-use crate::report::figures::Side;
 use crate::report::figures::axis::decades;
 use crate::report::figures::studies::sweep::Chart;
 use crate::report::figures::studies::{of_mean, plain, with_unit};
+use crate::report::figures::{BUDGET, Side};
 use crate::report::format::number;
 use crate::scenario::Scenario;
 use notes::Note;
@@ -163,7 +163,7 @@ fn limit(painter: &Painter, plot: Rect, y: &Scale, limit: Option<f64>, palette: 
     ink::dashed(painter, pos2(plot.left(), at), pos2(plot.right(), at), stroke, [2.0, 4.0]);
     let place = pos2(plot.right() - 4.0, at - 2.0);
     let colors = [palette.ink, palette.sheet];
-    let text = format!("budget {}", number(limit, 1));
+    let text = format!("{BUDGET} {}", number(limit, 1));
     Some(ink::text_on(painter, place, Align2::RIGHT_BOTTOM, text, theme::small(), colors))
 }
 

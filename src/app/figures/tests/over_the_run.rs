@@ -75,7 +75,7 @@ fn frames_under_the_pointer_are_told_exactly() {
 fn a_click_gives_the_worst_frame_there() {
     let world = rough();
     let strip: &Strip = &world.strips.sides[1];
-    let gone = strip.frame_numbers().find(|frame| strip.frame(*frame).unwrap().outcome() == Outcome::Gone);
+    let gone = strip.frame_numbers().find(|frame| strip.frame(*frame).unwrap().outcome() == Outcome::Failed);
     let gone = gone.expect("a frame is lost");
     let mut harness = strips(&world);
     let x = place_of(&harness, &world, gone);
@@ -142,7 +142,7 @@ fn the_run_is_told_in_words() {
     let world = rough();
     let harness = strips(&world);
     let fold = world.strips.sides[1].fold(0..usize::MAX);
-    let gone = format!("{} gone", fold.of(Outcome::Gone));
+    let gone = format!("{} failed", fold.of(Outcome::Failed));
     let freeze = world.strips.sides[1].freeze.map(|freeze| crate::report::format::ms(freeze.length_ms)).unwrap();
     harness.get_by_label_contains(&gone);
     harness.get_by_label_contains(&format!("longest freeze {freeze}"));

@@ -52,7 +52,7 @@ fn a_run_by_hand_has_its_latencies_outcomes_and_kinds() {
     assert_eq!(latencies, [Some(35_000_000), Some(45_000_000), None, None, Some(35_000_000), Some(35_000_000)]);
     let outcomes: Vec<Outcome> = strip.frames.iter().map(Shot::outcome).collect();
     let expected =
-        [Outcome::OnTime, Outcome::Late, Outcome::Superseded, Outcome::Gone, Outcome::OnTime, Outcome::OnTime];
+        [Outcome::OnTime, Outcome::Late, Outcome::Superseded, Outcome::Failed, Outcome::OnTime, Outcome::OnTime];
     assert_eq!(outcomes, expected);
     // Counted from refresh 1, the first target, to 6, the last shown.
     assert_eq!((strip.first_refresh, strip.refreshes.len()), (1, 6));
@@ -75,8 +75,11 @@ fn words_tell_single_values_and_folded_ones() {
     let strip = Strip::new(&by_hand(), 0);
     assert_eq!(strip.told(1..2), "45.000 ms, shown late");
     assert_eq!(strip.told(3..4), "lost on the link");
-    assert_eq!(strip.told(0..6), "35.000 ms to 45.000 ms, mean 37.500 ms, 1 late, 1 superseded, 1 gone");
+    assert_eq!(strip.told(0..6), "35.000 ms to 45.000 ms, mean 37.500 ms, 1 late, 1 superseded, 1 failed");
     assert_eq!(strip.told(90..95), "not counted");
+    let why = [3, 1, 4].map(|frame| strip.worst_in_words(frame).unwrap());
+    let late = "the longest of these that were late: 45.000 ms";
+    assert_eq!(why, ["the first of these that was lost on the link", late, "the longest of these: 35.000 ms"]);
     let one = strip.refreshes_told(1..2).unwrap();
     assert!(
         one.starts_with("Refresh 2: missed\n") && one.ends_with("frame 0 on display, photon age 45.000 ms"),
@@ -115,7 +118,7 @@ fn counts_are_those_of_the_summary() {
         + fates.lost
         + fates.undecodable;
     assert!(gone > 0 && fold.of(Outcome::Late) > 0, "{fold:?}");
-    assert_eq!(fold.of(Outcome::Gone), gone);
+    assert_eq!(fold.of(Outcome::Failed), gone);
     let mean = answer.summary.pose_to_photon_ms.mean.unwrap();
     assert!((fold.mean_ns().unwrap() / 1e6 - mean).abs() < 1e-9);
     let ends = fold.ends_ns.map(|ends| ends.map(ns_to_ms)).unwrap();

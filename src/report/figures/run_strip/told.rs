@@ -63,6 +63,16 @@ impl Strip {
         parts.join(", ")
     }
 
+    /// Why one of several frames is the one most worth a look (see [`Strip::worst`]).
+    pub fn worst_in_words(&self, frame: usize) -> Option<String> {
+        let shot = self.frame(frame)?;
+        Some(match (shot.outcome(), shot.latency_ns) {
+            (Outcome::OnTime, Some(ns)) => format!("the longest of these: {}", exact_ms(ns)),
+            (Outcome::Late, Some(ns)) => format!("the longest of these that were late: {}", exact_ms(ns)),
+            _ => format!("the first of these that was {}", shot.words().to_lowercase()),
+        })
+    }
+
     /// What refreshes at these places in the list show.
     pub fn refreshes_told(&self, places: Range<usize>) -> Option<String> {
         let beat = self.refreshes.get(places.start).filter(|_| !places.is_empty())?;

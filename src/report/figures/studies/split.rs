@@ -1,8 +1,8 @@
 //! A target split among those who answer for a piece of it.
 
 use crate::report::figures::table::{Cell, Table, cells};
-use crate::report::format::{NOTHING, ms, number, share};
-use crate::study::split::Split;
+use crate::report::format::{NOTHING, adding_up_where_known, ms, number, share};
+use crate::study::split::{Share, Split};
 
 use super::signed_to;
 
@@ -58,13 +58,37 @@ pub fn told(found: &Split) -> String {
 /// Decimals of every time of the split \[ms\]: hundredths are as fine as anyone allows.
 const DECIMALS: usize = 2;
 
+/// Times as they are shown: what is taken and what may be taken at the quantile, the change, what may be taken on average.
+pub type Times = [String; 4];
+
+/// What is shown of every team, and of all of them: times that add up as they are shown, and changes between these.
+pub fn times(found: &Split) -> (Vec<Times>, Times) {
+    let column = |of: fn(&Share) -> Option<f64>, sum: Option<f64>| {
+        let sum = sum.or_else(|| found.shares.iter().map(of).sum());
+        let values: Vec<Option<f64>> = found.shares.iter().map(of).collect();
+        let mut shown = adding_up_where_known(&values, sum, DECIMALS);
+        shown.push(sum.map(|sum| adding_up_where_known(&[Some(sum)], Some(sum), DECIMALS)[0].unwrap_or(sum)));
+        shown
+    };
+    let now = column(|share| share.at_quantile_ms.mean, found.at_quantile_ms.mean);
+    let may = column(|share| share.may_take_ms, None);
+    let mean = column(|share| share.may_take_mean_ms, None);
+    let fixed = |row: usize| found.shares.get(row).is_some_and(|share| share.fixed);
+    let told = |row: usize| {
+        let moved = change(now[row], may[row].filter(|_| !fixed(row)));
+        [time(now[row]), time(may[row]), moved, time(mean[row])]
+    };
+    let rows = found.shares.len();
+    ((0..rows).map(told).collect(), told(rows))
+}
+
 /// What a team takes or may take \[ms\].
-pub fn time(ms: Option<f64>) -> String {
+fn time(ms: Option<f64>) -> String {
     ms.map_or_else(|| NOTHING.to_owned(), |ms| number(ms, DECIMALS))
 }
 
 /// What a team may take more, with its sign \[ms\].
-pub fn change(now_ms: Option<f64>, may_ms: Option<f64>) -> String {
+fn change(now_ms: Option<f64>, may_ms: Option<f64>) -> String {
     let change = now_ms.zip(may_ms).map(|(now, may)| may - now);
     change.map_or_else(|| NOTHING.to_owned(), |change| signed_to(change, DECIMALS))
 }
@@ -72,6 +96,25 @@ pub fn change(now_ms: Option<f64>, may_ms: Option<f64>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::scenario::Scenario;
+    use crate::study::split::{Question, split};
+    use crate::study::{Runner, Watch};
+
+    #[test]
+    fn what_is_shown_adds_up() {
+        let mut scenario = Scenario::default();
+        (scenario.run.frames, scenario.run.warmup) = (600, 100);
+        for target_ms in [34.0, 36.01, 40.005] {
+            let question = Question { target_ms, seeds: 2, ..Question::new(&scenario) };
+            let found = split(&scenario, &question, &Runner::new(), &Watch::nobody()).unwrap();
+            let (rows, all) = times(&found);
+            let number = |text: &String| text.replace('−', "-").parse::<f64>().unwrap_or(0.0);
+            for column in 0..4 {
+                let sum: f64 = rows.iter().map(|row| number(&row[column])).sum();
+                assert!((sum - number(&all[column])).abs() < 1e-9, "{column}: {sum} {rows:?} {all:?}");
+            }
+        }
+    }
 
     #[test]
     fn every_time_has_the_same_decimals() {

@@ -58,10 +58,21 @@ pub struct Line {
     pub beyond: f64,
     /// The baseline's value.
     pub baseline: String,
-    /// Whether it is a share of the time rather than a line of its own.
+    /// Whether it is a team's allowance rather than a line of its own.
     pub piece: bool,
     /// Whether it is met only because the number misleads; a warning says why.
     pub doubted: bool,
+}
+
+impl Line {
+    /// Whether it holds, in words: a line of the budget is met or not, a team within its allowance or over it.
+    pub const fn word(&self) -> &'static str {
+        match (self.piece, self.met) {
+            (true, Met::Yes) => "within",
+            (true, Met::No) => "over",
+            _ => self.met.word(),
+        }
+    }
 }
 
 /// The lines of the candidate's budget, with the values of the baseline's.

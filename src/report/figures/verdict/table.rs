@@ -1,6 +1,6 @@
 //! The verdict's numbers and the budget as a table.
 
-use super::{Difference, Measured, Met};
+use super::{Difference, Measured, Met, repeated_pct};
 use crate::measure::{BudgetLine, Sense};
 use crate::report::figures::table::{Table, cells};
 use crate::study::Gains;
@@ -20,8 +20,8 @@ const COLUMNS: [&str; 12] = [
     "met",
 ];
 
-/// The gain at the median and at p99, its mean over seeds with half its 95 % interval, every line of the candidate's budget, and the shares of its
-/// time. Units differ from row to row and have a column of their own.
+/// The gain at the median and at p99, its mean over seeds with half its 95 % interval, what else the sentence tells, every
+/// line of the candidate's budget, and its allowances. Units differ from row to row and have a column of their own.
 pub fn table(both: [Measured<'_>; 2], gains: Option<&Gains>) -> Table {
     let mut table = Table::new("Verdict", &COLUMNS);
     let known = both.iter().all(|one| one.summary.pose_to_photon_ms.p50.is_some() && one.summary.steady);
@@ -36,10 +36,21 @@ pub fn table(both: [Measured<'_>; 2], gains: Option<&Gains>) -> Table {
         table.row(cells!["gain", name, "ms", baseline, candidate, gain, mean, half, bound, none, none, met]);
     }
     let [baseline, candidate] = both.map(|one| one.summary);
-    let parts = [
-        ("budget", &candidate.budget, &baseline.budget),
-        ("share of time", &candidate.allowances, &baseline.allowances),
-    ];
+    // What the sentence tells beside latency and the budget's lines.
+    let told =
+        [("outcome", "Frames shown"), ("outcome", "Repeated refreshes"), ("load", "Encoder"), ("load", "Decoder")];
+    let values = [baseline, candidate].map(|summary| {
+        let pct = |share: Option<f64>| share.map(|share| 100.0 * share);
+        let loads = summary.offered_load;
+        [pct(summary.delivered_share), repeated_pct(summary), pct(loads.encoder), pct(loads.decoder)]
+    });
+    for (place, (row, name)) in told.into_iter().enumerate() {
+        let [baseline, candidate] = values.map(|values| values[place]);
+        let [bound, met] = [None::<&str>; 2];
+        table.row(cells![row, name, "%", baseline, candidate, none, none, none, bound, none, none, met]);
+    }
+    let parts =
+        [("budget", &candidate.budget, &baseline.budget), ("allowance", &candidate.allowances, &baseline.allowances)];
     for (row, lines, others) in parts {
         for line in lines {
             let other = others.iter().find(|other| other.name == line.name).and_then(|other| other.value);

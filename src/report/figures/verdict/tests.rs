@@ -2,7 +2,8 @@
 
 use super::*;
 use crate::measure::{
-    Distribution, Exposed, Fates, LeftOver, MotionToPhoton, PacingError, Picture, RefreshKinds, Series, Servers,
+    Distribution, Exposed, Fates, LeftOver, MotionToPhoton, PacingError, Picture, RefreshKinds, Repairs, Series,
+    Servers,
 };
 
 fn scenario(slices: u32) -> Scenario {
@@ -43,6 +44,7 @@ fn summary(p50: Option<f64>, p99: Option<f64>) -> Summary {
         turnaround_ms: Distribution::default(),
         correction_age_ms: Distribution::default(),
         fates: Fates::default(),
+        repairs: Repairs::default(),
         refresh_kinds: RefreshKinds::default(),
         missed_pct: Some(2.1),
         missed_per_minute: None,
@@ -76,7 +78,7 @@ fn a_sure_gain_is_told_with_all_its_numbers() {
     assert_eq!(
         verdict.sentence,
         "Eight slices show the photons 9.8 ms sooner at the median (41.2 to 31.4 ms), 11.0 ms sooner at p99 (45.0 to \
-         34.0 ms); missed refreshes 2.1 % to 0.3 %; encoder 61 %, decoder 71 % loaded."
+         34.0 ms); missed refreshes 2.1 % to 0.3 %; encoder 61.0 %, decoder 71.4 % loaded."
     );
     assert_eq!((verdict.uncertainty.as_str(), verdict.gains), (TO_COME, None));
     let measured = [(&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2)]
@@ -154,7 +156,7 @@ fn a_pipeline_that_falls_behind_is_named() {
     assert_eq!(verdict.tone, Tone::Unsteady);
     assert_eq!(
         verdict.sentence,
-        "32 slices fall behind by 0.45 ms a frame (decoder 104 % loaded); there is no latency to compare."
+        "32 slices fall behind by 0.45 ms a frame (decoder 104.0 % loaded); there is no latency to compare."
     );
 }
 
@@ -178,11 +180,11 @@ fn dropped_frames_are_told_beside_what_is_not_missed() {
     let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
     assert_eq!(verdict.tone, Tone::Mixed, "fewer frames are no plain gain");
     assert_eq!(verdict.headline, "9.8 ms sooner, fewer shown");
-    let told = "missed refreshes 2.1 % to 0.0 %, but frames shown 100 % to 66 % and repeats 0 % to 34 %; ";
+    let told = "missed refreshes 2.1 % to 0.0 %, but frames shown 100.0 % to 66.4 % and repeats 0.0 % to 33.6 %; ";
     assert!(verdict.sentence.contains(told), "{}", verdict.sentence);
     before.1.delivered_share = Some(0.996);
     let verdict = judge((&before.0, &before.1, &before.2), (&after.0, &after.1, &after.2));
-    assert!(verdict.sentence.contains("frames shown 99.6 % to 66 %"), "{}", verdict.sentence);
+    assert!(verdict.sentence.contains("frames shown 99.6 % to 66.4 %"), "{}", verdict.sentence);
 }
 
 #[test]

@@ -119,7 +119,7 @@ fn fate_in_words(way: &Way, run: &Lanes, palette: &Palette) -> (String, Option<M
         Fate::Superseded => ("superseded: a newer frame was taken".to_owned(), Some(Mark::Triangle), palette.doubt),
         Fate::Skipped => gone("skipped: the next frame's plan fell due"),
         Fate::DroppedEncode => gone("dropped before encode"),
-        Fate::DroppedLink => gone("dropped before the link"),
+        Fate::DroppedLink => gone("dropped before link"),
         Fate::DroppedDecode => gone("dropped before decode"),
         Fate::Lost => gone("lost on the link"),
         Fate::Undecodable => gone("undecodable: a frame it needs was missing"),
