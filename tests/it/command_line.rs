@@ -230,6 +230,10 @@ fn parameters_are_listed_by_their_paths() {
     for path in ["\nslices.count ", "\npacing.lead.ms ", "\ndecode.buffer.frames "] {
         assert!(all.contains(path), "{all}");
     }
+    for line in all.lines() {
+        assert!(line.chars().count() <= 120 && !line.trim().is_empty(), "{line}");
+    }
+    assert!(all.contains("only while pose.uplink.spread") && all.contains("Normal, LogNormal or Gamma"), "{all}");
     let some = answer(folder.path(), &["parameters", "decode", "Overhead"]);
     let row = some.lines().find(|line| line.starts_with("decode.slice_overhead_ms ")).unwrap();
     assert!(row.contains("0 to 20 ms") && row.ends_with("Decode: Slice overhead"), "{row}");
