@@ -13,6 +13,7 @@ use super::laws::Law;
 use super::mapping::Role;
 use super::measured::Measured;
 use super::passage::Passage;
+use super::stalls;
 use super::watch::{Steps, Watch};
 use crate::scenario::Spread;
 use crate::stop::{Stop, Stopped};
@@ -158,6 +159,12 @@ impl StageFit {
         let mut notes = Vec::new();
         if self.frames < 200 {
             notes.push(format!("{} frames are few: tails and rare stalls cannot be seen in them", self.frames));
+        }
+        if let (Some(seen), true) = (stalls::too_few(&self.factors), self.stall_chance.is_none()) {
+            let took = if seen == 1 { "frame took" } else { "frames took" };
+            notes.push(format!(
+                "{seen} {took} far longer than the others: too few to be told as stalls, so the constant part and the spread hold them"
+            ));
         }
         if !told(PartKind::Pixels) {
             notes.push("pixels do not vary, so what they cost is in the constant part".to_owned());

@@ -44,6 +44,22 @@ impl Stalls {
     }
 }
 
+/// The middle of ratios, ascending and above 0, and how far their body reaches.
+fn body(sorted: &[f64]) -> Option<(f64, f64)> {
+    let middle = median(&mut sorted.to_vec())?;
+    let upper = (quantile_of_sorted(sorted, 0.9)?.ln() - middle.ln()) / NINETY;
+    Some((middle, (middle.ln() + BEYOND * upper).exp()))
+}
+
+/// How many of factors, ascending, lie as far beyond the others as stalls do; none where there are none, or enough to look for
+/// stalls among them.
+pub(super) fn too_few(sorted: &[f64]) -> Option<usize> {
+    let above = &sorted[sorted.partition_point(|factor| *factor <= 0.0)..];
+    let (_, beyond) = body(above)?;
+    let seen = above.len() - above.partition_point(|factor| *factor <= beyond);
+    (1..FEWEST).contains(&seen).then_some(seen)
+}
+
 /// Looks for stalls among `ratios`, each a frame's time over its expected work `work_ms`.
 ///
 /// An exponential stall has no memory: what is longer than a threshold exceeds it by the same mean, so the mean excess
@@ -51,9 +67,7 @@ impl Stalls {
 pub(super) fn find(ratios: &[f64], work_ms: &[f64]) -> Option<Stalls> {
     let mut sorted: Vec<f64> = ratios.iter().copied().filter(|ratio| *ratio > 0.0).collect();
     sorted.sort_unstable_by(f64::total_cmp);
-    let middle = median(&mut sorted.clone())?;
-    let upper = (quantile_of_sorted(&sorted, 0.9)?.ln() - middle.ln()) / NINETY;
-    let beyond = (middle.ln() + BEYOND * upper).exp();
+    let (middle, beyond) = body(&sorted)?;
     let mut excess = Vec::new();
     let mut hidden_ms = 0.0;
     for (ratio, work) in ratios.iter().zip(work_ms).filter(|(ratio, _)| **ratio > beyond) {

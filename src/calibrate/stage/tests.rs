@@ -134,3 +134,22 @@ fn a_spread_without_an_interval_says_what_it_takes() {
     assert_eq!(told(200), (false, true, true));
     assert_eq!(told(3000), (true, true, false));
 }
+
+/// Three frames of a thousand take four times as long: too few for stalls, and the fit says where they are. None do, or ten:
+/// nothing of the kind is said.
+#[test]
+fn a_few_long_frames_are_told() {
+    let said = |long: usize| {
+        let mut measured = drawn(1000, 5, known);
+        for k in 0..long {
+            measured.values[0].values[37 + 90 * k] *= 4.0;
+        }
+        let fit = StageFit::of(&measured, Role::Encode).unwrap();
+        let notes = fit.notes.iter().filter(|note| note.contains("too few to be told as stalls")).cloned();
+        (notes.collect::<Vec<_>>(), fit.stall_chance.is_some())
+    };
+    let (notes, stalls) = said(3);
+    assert!(notes.len() == 1 && notes[0].starts_with("3 frames took far longer") && !stalls, "{notes:?}");
+    assert_eq!(said(0).0, Vec::<String>::new());
+    assert_eq!(said(10).0, Vec::<String>::new());
+}
