@@ -410,7 +410,8 @@ proptest! {
 
     #[test]
     fn broken_talks_are_refused_and_nothing_else(cut in 0.0..1.0_f64, put in ".{0,6}") {
-        let text = shipped::all()[1].text;
+        // Without its last line's end, which no talk lacks.
+        let text = shipped::all()[1].text.trim_end();
         let at = (text.len() as f64 * cut) as usize;
         let at = (0..=at).rev().find(|at| text.is_char_boundary(*at)).unwrap();
         let broken = format!("{}{put}{}", &text[..at], &text[at..]);
