@@ -14,6 +14,7 @@ use super::differing;
 use super::field::{Editing, Field};
 use super::pair::Pair;
 use super::state::Edited;
+use super::theme;
 use crate::scenario::Scenario;
 use crate::scenario::parameters::{self, Parameter, Stage};
 
@@ -118,7 +119,8 @@ impl Column {
             which_sides(ui, edited, commands);
             ui.add_space(4.0);
             self.search_box(ui);
-            ui.checkbox(&mut self.kept.only_differences, format!("Only differences ({})", differing.len()))
+            let only = format!("Only differences ({})", differing.len());
+            theme::outlined(ui, |ui| ui.checkbox(&mut self.kept.only_differences, only))
                 .on_hover_text("List only the parameters in which baseline and candidate differ, with both values");
             ui.add_space(4.0);
         });

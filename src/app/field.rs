@@ -10,7 +10,7 @@ use super::command::Command;
 use super::differing;
 use super::pair::Pair;
 use super::state::Edited;
-use super::theme::Palette;
+use super::theme::{self, Palette};
 use crate::report::differences::is_tuned;
 use crate::report::figures::Side;
 use crate::scenario::Scenario;
@@ -72,7 +72,7 @@ impl Field<'_> {
 
     fn switch(&self, ui: &mut Ui, mut on: bool, commands: &mut Vec<Command>) {
         ui.horizontal(|ui| {
-            let checkbox = ui.checkbox(&mut on, self.label.as_str());
+            let checkbox = theme::outlined(ui, |ui| ui.checkbox(&mut on, self.label.as_str()));
             if explained(checkbox, || self.meaning()).changed() {
                 self.set(commands, Value::Switch(on));
             }
@@ -124,7 +124,7 @@ impl Field<'_> {
                 Kind::Number(numeric) => self.slider(ui, value, numeric, &label, width, commands),
                 Kind::NumberOrNone { numeric, none } => {
                     let mut unset = *value == Value::None;
-                    if ui.checkbox(&mut unset, *none).changed() {
+                    if theme::outlined(ui, |ui| ui.checkbox(&mut unset, *none)).changed() {
                         let least = numeric.slider_in(self.scenario).0.max(1.0);
                         self.set(commands, if unset { Value::None } else { Value::Whole(least as u64) });
                     }

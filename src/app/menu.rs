@@ -12,6 +12,7 @@ use super::gallery::{self, Figure};
 use super::keys;
 use super::pair;
 use super::state::{Places, ThemeChoice};
+use super::theme;
 use crate::report::figures::Side;
 use crate::scenario::presets;
 
@@ -108,7 +109,7 @@ impl App {
 
     fn view_menu(&self, ui: &mut Ui, commands: &mut Vec<Command>) {
         for theme in ThemeChoice::ALL {
-            if ui.radio(self.state.theme == theme, theme.name()).clicked() {
+            if theme::outlined(ui, |ui| ui.radio(self.state.theme == theme, theme.name())).clicked() {
                 commands.push(Command::Theme(theme));
                 ui.close();
             }
@@ -117,7 +118,7 @@ impl App {
         ui.menu_button("Scale", |ui| {
             for zoom in ZOOMS {
                 let now = (ui.ctx().zoom_factor() - zoom).abs() < 0.01;
-                if ui.radio(now, format!("{:.0} %", zoom * 100.0)).clicked() {
+                if theme::outlined(ui, |ui| ui.radio(now, format!("{:.0} %", zoom * 100.0))).clicked() {
                     commands.push(Command::Zoom(zoom));
                     ui.close();
                 }

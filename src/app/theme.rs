@@ -7,6 +7,7 @@
 //! contrast of 7:1 or more with its ground, as success criterion 1.4.6 of the Web Content Accessibility Guidelines 2.2
 //! asks (W3C 2023), and strokes are wider.
 
+mod boxes;
 mod thick;
 
 use eframe::egui::style::{ScrollStyle, Selection, WidgetVisuals, Widgets};
@@ -15,6 +16,7 @@ use eframe::egui::{
 };
 
 use crate::report::figures::Side;
+pub use boxes::outlined;
 
 /// Okabe and Ito 2008: orange.
 pub const ORANGE: Color32 = Color32::from_rgb(230, 159, 0);

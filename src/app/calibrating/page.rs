@@ -154,7 +154,7 @@ fn options(ui: &mut Ui, bench: &mut Calibrating, asks: &mut Vec<Ask>) {
         let mut hold_out = bench.hold_out;
         let meaning = "Fit on the first half of every run and judge on the second: whether the fit holds for frames it has not \
                        seen";
-        if ui.checkbox(&mut hold_out, "Hold out the second half").on_hover_text(meaning).changed() {
+        if theme::outlined(ui, |ui| ui.checkbox(&mut hold_out, "Hold out the second half")).on_hover_text(meaning).changed() {
             asks.push(Ask::HoldOut(hold_out));
         }
         ui.add_space(10.0);

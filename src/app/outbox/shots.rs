@@ -1,13 +1,13 @@
 //! How a walk is to be shot: pictures a second, size and slowness, asked for before its path, within the limits of the command.
 
-use eframe::egui::{Align, Button, Checkbox, Context, DragValue, Id, Label, Layout, Modal, RichText, Ui};
+use eframe::egui::{Align, Button, Context, DragValue, Id, Label, Layout, Modal, RichText, Ui};
 
 use super::WALK;
 use crate::app::App;
 use crate::app::command::Purpose;
 use crate::app::exhibit::{Film, HOLD_S, Shooting};
 use crate::app::state::ThemeChoice;
-use crate::app::theme::Palette;
+use crate::app::theme::{self, Palette};
 use crate::report::format::{number, of};
 
 /// Sizes that are offered by name \[px\].
@@ -91,7 +91,7 @@ impl Shots {
     fn slowness(&mut self, ui: &mut Ui, film: &Film) {
         ui.horizontal(|ui| {
             let mut usual = self.slow_down.is_none();
-            if ui.add(Checkbox::new(&mut usual, "As slow as ten seconds take")).changed() {
+            if theme::outlined(ui, |ui| ui.checkbox(&mut usual, "As slow as ten seconds take")).changed() {
                 self.slow_down = if usual { None } else { film.usual_slow_down().map(|times| times.round().max(1.0)) };
             }
             if let Some(times) = &mut self.slow_down {

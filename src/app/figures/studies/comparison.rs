@@ -132,7 +132,7 @@ fn heads(ui: &mut Ui, columns: &Columns, views: &mut StudyViews, palette: &Palet
         pos2(left + columns.name + columns.name_width, rect.bottom()),
     );
     let all = eframe::egui::Checkbox::new(&mut views.all_measures, "All measures");
-    ui.put(place, all).on_hover_text("List every measure, not the main ones alone");
+    theme::outlined(ui, |ui| ui.put(place, all)).on_hover_text("List every measure, not the main ones alone");
 }
 
 fn row(ui: &mut Ui, told: &Told<'_>, columns: &Columns, height: f32, palette: &Palette) {

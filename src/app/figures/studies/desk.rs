@@ -141,7 +141,7 @@ fn controls(ui: &mut Ui, desk: &Desk<'_>, setup: &mut Setup) {
         Kind::Comparison => {}
         Kind::Sweep | Kind::Map => {
             measure(ui, "Measure", &mut setup.measure);
-            let both = ui.checkbox(&mut setup.both, "with baseline");
+            let both = theme::outlined(ui, |ui| ui.checkbox(&mut setup.both, "with baseline"));
             both.on_hover_text("Run the baseline too, to be held against");
         }
         Kind::Sensitivity | Kind::WhatIf => measure(ui, "Measure", &mut setup.measure),
@@ -215,13 +215,14 @@ fn aims(ui: &mut Ui, setup: &mut Setup) {
     measure(ui, "Goal", &mut setup.measure);
     let mut front = setup.second.is_some();
     let on = "Seek what no other beats in both measures, instead of the best of one";
-    if ui.checkbox(&mut front, "and a second").on_hover_text(on).changed() {
+    if theme::outlined(ui, |ui| ui.checkbox(&mut front, "and a second")).on_hover_text(on).changed() {
         setup.second = front.then_some("photon_age_ms.p99");
     }
     if let Some(second) = &mut setup.second {
         measure(ui, "Second goal", second);
     }
-    ui.checkbox(&mut setup.budget, "within budget").on_hover_text("Every line of the candidate's budget is a limit");
+    theme::outlined(ui, |ui| ui.checkbox(&mut setup.budget, "within budget"))
+        .on_hover_text("Every line of the candidate's budget is a limit");
     let label = ui.label("runs");
     number(ui, DragValue::new(&mut setup.runs).range(10..=20_000), &label);
 }
