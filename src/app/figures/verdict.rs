@@ -91,9 +91,14 @@ fn height_of(ui: &Ui, text: &str, font: FontId, most: usize) -> f32 {
     if text.is_empty() {
         return 0.0;
     }
-    let mut job = LayoutJob::simple(text.to_owned(), font, Color32::PLACEHOLDER, ui.available_width());
+    let mut job = LayoutJob::simple(with_units(text), font, Color32::PLACEHOLDER, ui.available_width());
     job.wrap.max_rows = most;
     ui.painter().layout_job(job).size().y
+}
+
+/// A text in which no line ends between a number and its unit.
+fn with_units(text: &str) -> String {
+    ["%", "ms"].iter().fold(text.to_owned(), |text, unit| text.replace(&format!(" {unit}"), &format!("\u{a0}{unit}")))
 }
 
 /// Height of the gain in large type.
@@ -103,7 +108,7 @@ fn headline_height(ui: &Ui) -> f32 {
 
 /// A text on so many lines at most; what finds no room is told when pointed at.
 fn lines(ui: &mut Ui, text: &str, font: FontId, color: Color32, most: usize) -> Response {
-    let mut job = LayoutJob::simple(text.to_owned(), font, color, ui.available_width());
+    let mut job = LayoutJob::simple(with_units(text), font, color, ui.available_width());
     job.wrap.max_rows = most;
     ui.add(Label::new(job).wrap())
 }
